@@ -8,6 +8,7 @@ use std::f64::consts::PI;
 use std::fs;
 use support::bows::{IN, flatbow, lath};
 use support::chance::Chance;
+use support::near::close;
 use taperwright::buildfile::edit::rewritten;
 use taperwright::buildfile::{self, Source};
 use taperwright::job::{Change, Inputs, Job};
@@ -25,10 +26,6 @@ use taperwright::model::workshop::{GlueStage, Held};
 use taperwright::numeric::interp::{Between, Curve};
 use taperwright::serve::levers::{Takes, levers};
 use taperwright::units::System;
-
-fn close(what: &str, value: f64, expected: f64, relative: f64) {
-    assert!((value - expected).abs() <= relative * expected.abs(), "{what}: {value} is not {expected}");
-}
 
 /// A section and what it is made of, as the other library is told.
 struct Case {

@@ -1,11 +1,14 @@
 //! Who may come in at the bench, asked on a raw socket.
 
+mod support;
+
 use std::ffi::OsString;
 use std::io::{BufRead, BufReader, Read, Write};
 use std::net::TcpStream;
 use std::path::{Path, PathBuf};
 use std::process::{Child, Command, Stdio};
 use std::time::Duration;
+use support::socket::raw;
 
 struct Bench {
     child: Child,
@@ -58,25 +61,13 @@ fn bench_given(words: impl FnOnce(&Path) -> Vec<OsString>) -> Bench {
 }
 
 impl Bench {
-    /// Status and whole answer to a request as it is written here.
-    fn raw(&self, request: &str) -> (u16, String) {
-        let mut stream = TcpStream::connect(&self.host).unwrap();
-        stream.set_read_timeout(Some(Duration::from_secs(20))).unwrap();
-        // One that is refused early may close before all is written.
-        let _ = stream.write_all(request.as_bytes());
-        let mut answer = Vec::new();
-        let _ = stream.read_to_end(&mut answer);
-        let answer = String::from_utf8_lossy(&answer).into_owned();
-        (answer.split(' ').nth(1).and_then(|status| status.parse().ok()).unwrap_or(0), answer)
-    }
-
     fn get(&self, path: &str, headers: &str) -> (u16, String) {
-        self.raw(&format!("GET {path} HTTP/1.1\r\nConnection: close\r\n{headers}\r\n"))
+        raw(&self.host, &format!("GET {path} HTTP/1.1\r\nConnection: close\r\n{headers}\r\n"))
     }
 
     fn post(&self, path: &str, headers: &str, body: &str) -> (u16, String) {
         let length = body.len();
-        self.raw(&format!(
+        raw(&self.host, &format!(
             "POST {path} HTTP/1.1\r\nConnection: close\r\nContent-Type: application/json\r\nContent-Length: {length}\r\n{headers}\r\n{body}"
         ))
     }
@@ -146,7 +137,7 @@ fn every_answer_says_what_a_browser_may_do_with_it() {
         assert_eq!(answer.contains("unsafe-inline"), path.starts_with("/reader"), "{path}");
     }
     let preflight = format!("OPTIONS /keep HTTP/1.1\r\n{host}Origin: http://evil.example\r\nConnection: close\r\n\r\n");
-    let (status, answer) = bench.raw(&preflight);
+    let (status, answer) = raw(&bench.host, &preflight);
     assert!(status == 403 && !answer.to_lowercase().contains("access-control-"), "{answer}");
 }
 

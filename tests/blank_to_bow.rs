@@ -7,6 +7,8 @@ use assert_cmd::Command;
 use std::fs;
 use std::path::Path;
 use support::chance::Chance;
+use support::examples::text as example;
+use support::logs::{entries, said};
 use taperwright::buildfile::{self, Starter, starter};
 use taperwright::mechanics::blank::force_n;
 use taperwright::mechanics::bow::Options;
@@ -21,17 +23,13 @@ use taperwright::shop::blank::{self, WoodLever};
 
 const IN: f64 = taperwright::units::MM_PER_IN;
 
-fn example(name: &str) -> String {
-    fs::read_to_string(Path::new(env!("CARGO_MANIFEST_DIR")).join("examples").join(name)).unwrap()
-}
-
 fn build(text: &str) -> Build {
     buildfile::read("bow.toml", text).1.unwrap_or_else(|faults| panic!("{faults:?}")).value
 }
 
 /// Builds that loops are closed on.
 fn builds() -> Vec<(&'static str, String)> {
-    vec![("meadow", example("meadow.toml")), ("heron", example("heron.toml")), ("starter", starter(&Starter::default()))]
+    vec![("meadow", example("meadow")), ("heron", example("heron")), ("starter", starter(&Starter::default()))]
 }
 
 /// How the real bow bends: the shape that its glue-up left, and stiffness that only the wood knows.
@@ -49,16 +47,12 @@ fn command() -> Command {
     Command::cargo_bin("taperwright").unwrap()
 }
 
-fn entry(reading: &str) -> String {
-    format!("[[reading]]\ndate = 2026-11-20\n{reading}\n")
-}
-
 /// The log of these readings on a build file.
 fn run(text: &str, readings: &[String], more: &[&str]) -> std::process::Output {
     let home = tempfile::tempdir().unwrap();
     let (file, log) = (home.path().join("bow.toml"), home.path().join("log.toml"));
     fs::write(&file, text).unwrap();
-    fs::write(&log, format!("units = \"mm\"\n{}", readings.iter().map(|reading| entry(reading)).collect::<String>())).unwrap();
+    fs::write(&log, format!("units = \"mm\"\n{}", entries(readings))).unwrap();
     command().args(["-q", "log"]).args(more).arg(&file).arg(&log).output().unwrap()
 }
 
@@ -73,10 +67,6 @@ fn last(text: &str, readings: &[String]) -> serde_json::Value {
 
 fn factor(answer: &serde_json::Value) -> f64 {
     answer["found"]["stiffness_factor"].as_f64().unwrap_or_else(|| panic!("{answer}"))
-}
-
-fn said(answer: &serde_json::Value, words: &str) -> bool {
-    answer["says"].as_array().unwrap().iter().any(|say| say.as_str().unwrap().contains(words))
 }
 
 fn bow(weight_n: f64, more: &str) -> String {
@@ -218,7 +208,7 @@ fn free(design: &Build) -> Sizing {
 /// A bow heavier than its own blank is a slip: it is asked about, and tells nothing.
 #[test]
 fn a_bow_heavier_than_its_blank_is_asked_about() {
-    let text = example("meadow.toml");
+    let text = example("meadow");
     let design = build(&text);
     let blank = blank_reading(&unsawn(&design), &design, 1.15, "");
     let heavy_n = 1.1 * weight_n(&design, &real(&design, 1.15));
@@ -231,7 +221,7 @@ fn a_bow_heavier_than_its_blank_is_asked_about() {
 #[test]
 fn calibration_counts_what_finishing_took() {
     let home = tempfile::tempdir().unwrap();
-    let text = example("meadow.toml");
+    let text = example("meadow");
     let design = build(&text);
     let target = design.target.unwrap();
     let hidden = 1.1;
@@ -274,7 +264,7 @@ fn last_pass(text: &str, lamination: &str) -> u64 {
 /// before stays as it was.
 #[test]
 fn a_thin_strip_counts_in_all_that_is_bent() {
-    let text = example("meadow.toml");
+    let text = example("meadow");
     let design = build(&text);
     let thin_mm = 0.008 * IN;
     let mut made = design.clone();
@@ -335,7 +325,7 @@ fn a_thin_strip_counts_in_all_that_is_bent() {
 /// blank that is weighed then reads the stiffness that its wood has. The same strip with one figure that slipped is asked about.
 #[test]
 fn another_taper_counts_in_all_that_is_bent() {
-    let text = example("meadow.toml");
+    let text = example("meadow");
     let design = build(&text);
     let (core, after) = (&design.laminations[1], last_pass(&text, "core"));
     let length = core.strip_length_mm();
@@ -374,7 +364,7 @@ fn another_taper_counts_in_all_that_is_bent() {
 /// What a lamination may become at most holds where a thin strip has the rest made anew, as it does in `size`.
 #[test]
 fn the_rest_is_resized_within_its_limits() {
-    let text = example("meadow.toml");
+    let text = example("meadow");
     let core = &build(&text).laminations[1];
     let read: Vec<String> =
         [40.0, 300.0, 600.0, 900.0].map(|u| format!("[{u}, {:.5}]", core.strip_thickness_at(u) - 0.2)).to_vec();
@@ -398,7 +388,7 @@ fn the_rest_is_resized_within_its_limits() {
 
 #[test]
 fn a_blank_is_as_wide_as_its_strips_unless_told() {
-    let text = example("meadow.toml");
+    let text = example("meadow");
     let design = build(&text);
     let hidden = 1.07;
     let mut backed = unsawn(&design);
@@ -440,7 +430,7 @@ fn a_blank_is_as_wide_as_its_strips_unless_told() {
 /// Trimmed since, and nothing said of it: the reading is asked about, and its hint works.
 #[test]
 fn a_blank_that_was_trimmed_meanwhile_is_asked_about() {
-    let text = example("meadow.toml");
+    let text = example("meadow");
     let design = build(&text);
     let wide = blank_reading(&unsawn(&design), &design, 1.1, "");
     let unsaid = blank_reading(&design, &design, 1.1, "");
@@ -459,7 +449,7 @@ fn a_blank_that_was_trimmed_meanwhile_is_asked_about() {
 // Kept faces
 
 fn with_belly(keys: &str) -> String {
-    let text = example("meadow.toml");
+    let text = example("meadow");
     let start = text.find("name      = \"belly\"").unwrap();
     let end = start + text[start..].find("\n\n").unwrap();
     format!("{}name = \"belly\"\npieces = \"halves\"\nstage = 1\n{keys}{}", &text[..start], &text[end..])
@@ -571,7 +561,7 @@ fn the_book_takes_nothing_off_a_kept_belly() {
 /// Rounded corners take of a bow what the section loses: four spandrels of (1 − π/4) r² near its faces (any table of sections).
 #[test]
 fn rounded_corners_take_some_weight() {
-    let design = build(&example("meadow.toml"));
+    let design = build(&example("meadow"));
     let r = 3.0;
     let rounded = blank::rounded(&design, r).unwrap();
     let (before, after) = (weight_n(&design, &real(&design, 1.0)), weight_n(&rounded, &real(&design, 1.0)));

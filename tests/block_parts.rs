@@ -9,7 +9,9 @@ mod support;
 
 use serde_json::json;
 use support::bows::{IN, flatbow};
+use support::hand_cuts::place;
 use support::linear::solved;
+use support::near::close;
 use support::planned::files::at;
 use support::planned::planned;
 use taperwright::diag::{Diagnostic, Severity};
@@ -64,10 +66,6 @@ fn three_layers(riser: &mut Riser) {
     riser.layers = vec![layer("maple, sugar", 12.0), layer("walnut, black", 3.0), layer("locust, black", 24.0)];
     riser.across.truncate(1);
     riser.across[0].width_mm = 45.0;
-}
-
-fn close(what: &str, value: f64, expected: f64, relative: f64) {
-    assert!((value - expected).abs() <= relative * expected.abs(), "{what}: {value} is not {expected}");
 }
 
 /// Thickness and modulus of what the fade leaves of the boards where the block is `thick` mm thick, glue lines between them. The last board runs as far
@@ -405,10 +403,6 @@ fn strain_runs_on_along_the_bow_and_the_end_of_the_overlay_is_told() {
     let fractions = [(back, "hickory, shagbark"), (belly, "locust, black")];
     let max = fractions.map(|(strain, wood)| strain.abs() / named(wood).breaking_strain.unwrap()).into_iter().fold(0.0, f64::max);
     close("share beyond the end", row.share_of_breaking.unwrap(), max, 2e-3);
-}
-
-fn place(job: &Job, cut: HandCut) -> WeakPlace {
-    job.riser_at_its_cuts().expect("a bow").iter().find(|place| place.cut == cut).expect("the riser is cut there").clone()
 }
 
 /// Grip and shelf are cut through overlay, strip and layered block: the section in cells, its three equations solved as they stand.

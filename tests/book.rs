@@ -1,11 +1,13 @@
 //! The build book as `make` writes it: its chapters in the order of the work, its numbers those of the report, its pages clean.
 
 mod peers;
+mod support;
 
 use assert_cmd::Command;
 use serde_json::Value;
 use std::fs;
 use std::path::{Path, PathBuf};
+use support::examples::path as example;
 use tempfile::TempDir;
 
 const IN: f64 = taperwright::units::MM_PER_IN;
@@ -34,10 +36,6 @@ fn made(file: &Path) -> Made {
     let book = |ending: &str| out.join(format!("build-book.{ending}")).display().to_string();
     let read = peers::run("book_report.py", &[&book("html"), &book("pdf")], "").map(|text| serde_json::from_str(&text).unwrap());
     Made { folder, report, read }
-}
-
-fn example(name: &str) -> PathBuf {
-    Path::new(env!("CARGO_MANIFEST_DIR")).join("examples").join(name)
 }
 
 /// The number that a text shows, in the unit that it shows, and how far its last digit may be off; `None` for a bare word.

@@ -3,6 +3,7 @@
 mod support;
 
 use support::chance::Chance;
+use support::examples;
 use taperwright::diag::{Message, Place};
 use taperwright::mechanics::blank::force_n;
 use taperwright::mechanics::bow::Options;
@@ -14,14 +15,9 @@ use taperwright::model::workshop::Held;
 use taperwright::shop::logged::words::says;
 use taperwright::shop::logged::{Answer, Background, Finding, NockPair, answers};
 
-fn meadow() -> Build {
-    let text = std::fs::read_to_string(concat!(env!("CARGO_MANIFEST_DIR"), "/examples/meadow.toml")).unwrap();
-    taperwright::buildfile::read("meadow.toml", &text).1.unwrap().value
-}
-
 /// The same with the second stage bent free over props.
 fn on_props() -> Build {
-    let mut build = meadow();
+    let mut build = examples::build("meadow");
     build.glue.stages[1].held = Held::Props { rise_mm: -45.0, at_mm: 889.0 };
     build
 }
@@ -92,7 +88,7 @@ fn comes_to_the_wanted_reflex(build: &Build, seeds: std::ops::RangeInclusive<u64
 /// A form rules what lies on it, whatever shape it had: planned holds are near already.
 #[test]
 fn this_bow_comes_to_the_wanted_reflex_on_its_form() {
-    comes_to_the_wanted_reflex(&meadow(), 1..=100, 80);
+    comes_to_the_wanted_reflex(&examples::build("meadow"), 1..=100, 80);
 }
 
 #[test]
@@ -103,7 +99,7 @@ fn this_bow_comes_to_the_wanted_reflex_on_props() {
 /// `tip` is the mean of both.
 #[test]
 fn a_single_tip_is_the_mean_of_both() {
-    let build = meadow();
+    let build = examples::build("meadow");
     let glued = planned(&build);
     let tip = glued.stages[0].tip_left_mm();
     let found = |tips| match answered(&build, &glued, &[(1, tips)]).remove(0).finding {
@@ -119,7 +115,7 @@ fn a_single_tip_is_the_mean_of_both() {
 /// What the second stage keeps is its own: the first one's share does not lessen it.
 #[test]
 fn a_stage_keeps_its_own_share() {
-    let build = meadow();
+    let build = examples::build("meadow");
     let glued = planned(&build);
     let tip = glued.stages[0].tip_left_mm();
     let first = (1, Tips::Mean(0.85 * tip));
@@ -140,7 +136,7 @@ fn a_stage_keeps_its_own_share() {
 /// A blank is weighed with the reflex that it has: one whose reflex creeps away draws less, and its wood is not to blame.
 #[test]
 fn a_blank_is_weighed_with_the_reflex_it_has() {
-    let build = meadow();
+    let build = examples::build("meadow");
     let glued = planned(&build);
     let tip = 0.3 * glued.tip_mm();
     let (really, shape) = came_off::build(&build, &glued, 2, tip).unwrap();
@@ -177,7 +173,7 @@ fn unequal_tips_are_held_apart() {
     }
     assert!(matches!(found.nocks, Some(NockPair::Apart(by)) if 0.0 < by), "the lower limb lies more toward the back: {found:?}");
     // On one form they do not, and the answer says by how much.
-    let build = meadow();
+    let build = examples::build("meadow");
     let glued = planned(&build);
     let sides = [0.95, 0.8].map(|fraction| really(&build, &glued, fraction));
     let [upper_mm, lower_mm] = [0, 1].map(|side: usize| planned(&sides[side]).stages[0].tip_left_mm());
@@ -193,7 +189,7 @@ fn unequal_tips_are_held_apart() {
 /// The limb that is said to stand nearer the string does, in the model of two limbs.
 #[test]
 fn the_limb_with_more_reflex_is_named_with_what_it_does() {
-    let build = meadow();
+    let build = examples::build("meadow");
     let glued = planned(&build);
     let tip = glued.tip_mm();
     for upper_more in [true, false] {

@@ -1,17 +1,16 @@
 //! The command line as a builder meets it: exit codes, what goes where, and that nothing of the user's is lost.
 
+mod support;
+
 use assert_cmd::Command;
 use std::fs;
 use std::path::{Path, PathBuf};
+use support::examples::path as example;
 
 fn program() -> Command {
     let mut command = Command::new(assert_cmd::cargo::cargo_bin!("taperwright"));
     command.current_dir(env!("CARGO_MANIFEST_DIR")).env_remove("NO_COLOR");
     command
-}
-
-fn example(name: &str) -> PathBuf {
-    Path::new(env!("CARGO_MANIFEST_DIR")).join("examples").join(name)
 }
 
 fn text(bytes: &[u8]) -> String {

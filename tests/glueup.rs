@@ -706,30 +706,27 @@ fn props_do_not_bend_what_lies_on_the_fade() {
 }
 
 mod command {
+    use super::support::examples;
     use assert_cmd::Command;
 
-    fn glue(args: &[&str]) -> (i32, String, String) {
-        let output = Command::cargo_bin("taperwright").unwrap().arg("glue").args(args).output().unwrap();
+    fn glue(options: &[&str], file: &str) -> (i32, String, String) {
+        let output =
+            Command::cargo_bin("taperwright").unwrap().arg("glue").args(options).arg(examples::path(file)).output().unwrap();
         let text = |bytes: &[u8]| String::from_utf8_lossy(bytes).into_owned();
         (output.status.code().unwrap(), text(&output.stdout), text(&output.stderr))
     }
 
-    fn example(name: &str) -> String {
-        format!("{}/examples/{name}.toml", env!("CARGO_MANIFEST_DIR"))
-    }
-
     #[test]
     fn prints_what_stages_leave() {
-        let text = std::fs::read_to_string(example("meadow")).unwrap();
-        let build = taperwright::buildfile::read("meadow.toml", &text).1.unwrap().value;
+        let build = examples::build("meadow");
         let wanted = build.glue.stages[1].want_tip_mm.unwrap();
-        let (code, out, _) = glue(&[&example("meadow")]);
+        let (code, out, _) = glue(&[], "meadow.toml");
         assert_eq!(code, 0);
         let left = format!("{:.2} in reflex once released", -build.units.length(wanted));
         for words in ["Stage 1: core + riser + belly", left.as_str(), "one stage, same shape", "data sheet", "Dry run"] {
             assert!(out.contains(words), "{words} is missing in\n{out}");
         }
-        let (code, out, err) = glue(&["-q", "--json", &example("meadow")]);
+        let (code, out, err) = glue(&["-q", "--json"], "meadow.toml");
         assert_eq!((code, err.as_str()), (0, ""));
         let value: serde_json::Value = serde_json::from_str(&out).unwrap();
         assert!((value["stages"][1]["tip_left_mm"].as_f64().unwrap() - wanted).abs() < 0.01);
@@ -738,7 +735,7 @@ mod command {
 
     #[test]
     fn a_batch_of_laminations_is_no_bow() {
-        let (code, out, err) = glue(&[&example("strips")]);
+        let (code, out, err) = glue(&[], "strips.toml");
         assert_eq!((code, out.as_str()), (1, ""));
         assert!(err.contains("there is no outline"), "{err}");
     }

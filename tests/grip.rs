@@ -5,6 +5,7 @@
 
 mod support;
 
+use support::hand_cuts::place;
 use support::linear::solved;
 use support::planned::files::at;
 use support::planned::planned;
@@ -25,10 +26,6 @@ fn wren() -> Job {
 fn with(job: &Job, changes: &[(&str, &str)]) -> Job {
     let changes: Vec<Change> = changes.iter().map(|(key, value)| Change::new(*key, *value)).collect();
     job.with(&changes).expect("the change reads")
-}
-
-fn place(job: &Job, cut: HandCut) -> WeakPlace {
-    job.riser_at_its_cuts().expect("a bow").iter().find(|place| place.cut == cut).expect("the riser is cut there").clone()
 }
 
 /// Distance from the string's line at full draw to a point of the upper limb's side frame, and tension and its part along the bow.

@@ -2,7 +2,7 @@
 
 mod support;
 
-use support::bows::{IN, flatbow, lath};
+use support::bows::{IN, drawn, flatbow, lath};
 use taperwright::diag::Place;
 use taperwright::mechanics::bow::{Locked, Options, StringOn, Unstrung};
 use taperwright::mechanics::draw::{self, DrawCurve};
@@ -18,10 +18,6 @@ use taperwright::units::System;
 /// The check of this file: equal to a relative `tolerance`.
 fn check(what: &str, got: f64, wanted: f64, tolerance: f64) {
     assert!((got - wanted).abs() <= tolerance * wanted.abs(), "{what}: got {got:.12}, wanted {wanted:.12}, within {tolerance:e}");
-}
-
-fn drawn(build: &Build, options: &Options) -> DrawCurve {
-    draw::curve(build, options).unwrap_or_else(|faults| panic!("{}", faults[0])).value
 }
 
 fn refused(build: &Build, options: &Options) -> String {

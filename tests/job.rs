@@ -1,17 +1,15 @@
 //! The door: what a job gives, what it keeps when a value changes, and that what it kept is what it would work out anew.
 
+mod support;
+
 use std::fs;
+use support::examples::job as example;
 use taperwright::diag::Place;
 use taperwright::job::{Change, Inputs, Job, Named, named_files};
 use taperwright::mechanics::bow::Options;
 use taperwright::mechanics::{draw, glueup};
 use taperwright::report;
 use taperwright::units::System;
-
-fn example(name: &str) -> Job {
-    let text = fs::read_to_string(format!("examples/{name}.toml")).expect("the example reads");
-    Job::read(&format!("{name}.toml"), &text, Inputs::default()).expect("the example is sound")
-}
 
 /// Which stages two jobs share, each by the value's address.
 fn shared(a: &Job, b: &Job) -> Vec<&'static str> {

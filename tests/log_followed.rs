@@ -1,9 +1,12 @@
 //! What the log says, carried out or asked of another command: slips that lie near what is right, steps that are followed, a build file that took its
 //! readings, figures that two commands show.
 
+mod support;
+
 use assert_cmd::Command;
 use serde_json::Value;
 use std::path::Path;
+use support::logs::log_text;
 use taperwright::buildfile;
 use taperwright::mechanics::blank::force_n;
 use taperwright::mechanics::bow::Options;
@@ -29,8 +32,7 @@ impl Shop {
     }
 
     fn log(&self, readings: &[&str]) {
-        let text: String = readings.iter().map(|reading| format!("[[reading]]\ndate = 2026-11-20\n{reading}\n")).collect();
-        std::fs::write(self.path("log.toml"), format!("units = \"in\"\n{text}")).unwrap();
+        std::fs::write(self.path("log.toml"), log_text(readings)).unwrap();
     }
 
     fn path(&self, name: &str) -> String {

@@ -1,11 +1,14 @@
 //! Two runs at once, runs that are killed, names and files that are not what they seem: nothing is mixed, nothing is lost, and every
 //! message is true.
 
+mod support;
+
 use assert_cmd::Command;
 use std::collections::BTreeMap;
 use std::fs;
 use std::path::{Path, PathBuf};
 use std::process::{Child, Command as Plain, Stdio};
+use support::examples::path as example;
 
 fn program() -> Command {
     let mut command = Command::new(assert_cmd::cargo::cargo_bin!("taperwright"));
@@ -22,10 +25,6 @@ fn started(args: &[&str], folder: &Path) -> Child {
         .stderr(Stdio::piped())
         .spawn()
         .expect("the program starts")
-}
-
-fn example(name: &str) -> PathBuf {
-    Path::new(env!("CARGO_MANIFEST_DIR")).join("examples").join(name)
 }
 
 fn text(bytes: &[u8]) -> String {

@@ -1,12 +1,11 @@
 //! What do the files of two different limbs have to say alike, and does a file that follows the hint say it?
 
+mod support;
+
+use support::examples::text as example;
 use taperwright::diag::{Diagnostic, Message};
 use taperwright::job::{BalanceBy, Change, Inputs, Job, is_of_both, one_draw, one_riser, one_string};
 use taperwright::serve::levers::{Takes, levers};
-
-fn example(name: &str) -> String {
-    std::fs::read_to_string(format!("examples/{name}.toml")).unwrap()
-}
 
 fn read(text: &str) -> Job {
     Job::read("bow.toml", text, Inputs::default()).unwrap_or_else(|unread| panic!("{:#?}", unread.faults))

@@ -3,10 +3,13 @@
 //! Seen before: one glue-up asked for 35, 36 and 34 clamps in form sheet, book and `glue`; glue was rounded in two ways; books in inches
 //! held GPa, grams and cm². The builds are two examples and one that no other test knows, in millimetres for a target in pounds.
 
+mod support;
+
 use assert_cmd::Command;
 use serde_json::Value;
 use std::fs;
 use std::path::{Path, PathBuf};
+use support::examples::text as example;
 use taperwright::drawing::Shape;
 use taperwright::mechanics::glueup;
 use taperwright::model::Build;
@@ -294,19 +297,15 @@ fn everything(text: &str) -> Made {
     made
 }
 
-fn example(name: &str) -> String {
-    fs::read_to_string(Path::new(env!("CARGO_MANIFEST_DIR")).join("examples").join(name)).unwrap()
-}
-
 #[test]
 fn a_bow_in_inches_has_one_number_for_each_thing() {
-    everything(&example("meadow.toml"));
+    everything(&example("meadow"));
 }
 
 /// What a shim comes to stands in table, sled sheet and book.
 #[test]
 fn strips_have_one_number_for_each_thing() {
-    let made = everything(&example("strips.toml"));
+    let made = everything(&example("strips"));
     for lamination in &made.build.laminations {
         let (plan, sander) = (made.build.sled.as_ref().unwrap(), made.build.sander.as_ref().unwrap());
         let sled = taperwright::shop::sled::build(lamination, plan, sander).unwrap().value;
@@ -396,7 +395,7 @@ fn two_limbs_are_told_apart_and_judged_by_both_targets() {
         fs::write(&path, text).unwrap();
         path
     };
-    let text = example("meadow.toml");
+    let text = example("meadow");
     let upper = written("upper.toml", &text);
     let pair = |lower: &Path, arguments: &[&str]| {
         let mut command = Command::cargo_bin("taperwright").unwrap();
@@ -466,8 +465,8 @@ fn a_number_and_its_published_value_are_said_alike() {
 fn book_and_sheets_say_one_text() {
     use taperwright::job::{Change, Inputs, Job};
     let halves = |name: &str, text: String| Job::read(name, &text, Inputs::default()).unwrap_or_else(|_| panic!("{name}"));
-    let strips = halves("strips", example("strips.toml"));
-    let mut jobs = vec![halves("heron", example("heron.toml")), halves("meadow", example("meadow.toml")), strips];
+    let strips = halves("strips", example("strips"));
+    let mut jobs = vec![halves("heron", example("heron")), halves("meadow", example("meadow")), strips];
     for k in 0..4 {
         let odd = format!("{} mm", 3.1115 + 0.00253 * f64::from(k));
         let changed = jobs[1].with(&[Change::new("lamination[1].thickness", odd.as_str())]);
@@ -529,7 +528,7 @@ fn book_and_sheets_say_one_text() {
 /// mean nothing.
 #[test]
 fn the_book_makes_the_form_before_it_is_glued_on() {
-    for name in ["heron.toml", "meadow.toml"] {
+    for name in ["heron", "meadow"] {
         let made = Made::of(&example(name));
         let glued = glueup::plan(&made.build).unwrap().value;
         let form = glued.stages.iter().find_map(|stage| form::lay_out(&made.build, &glued, stage, 0.0).unwrap().value).unwrap();

@@ -1,10 +1,13 @@
 //! Who may come in from the shop's network, asked on raw sockets of both addresses: a phone reads and adds to the log, and that is all.
 
+mod support;
+
 use std::io::{BufRead, BufReader, Read, Write};
 use std::net::{SocketAddr, TcpStream};
 use std::path::{Path, PathBuf};
 use std::process::{Child, Command, Stdio};
 use std::time::Duration;
+use support::socket::raw;
 use taperwright::serve::{self, Opened, Times, shop};
 
 struct Bench {
@@ -48,18 +51,6 @@ fn bench() -> Bench {
     let (desk, token) = of_address(&desk).split_once("/#").unwrap();
     let (desk, token, shop) = (desk.to_owned(), token.to_owned(), of_address(&shop).to_owned());
     Bench { desk, token, shop, child: Some(child), folder }
-}
-
-/// Status and whole answer to a request as it is written here.
-fn raw(to: &str, request: &str) -> (u16, String) {
-    let mut stream = TcpStream::connect(to).unwrap();
-    stream.set_read_timeout(Some(Duration::from_secs(30))).unwrap();
-    // One that is refused early may close before all is written.
-    let _ = stream.write_all(request.as_bytes());
-    let mut answer = Vec::new();
-    let _ = stream.read_to_end(&mut answer);
-    let answer = String::from_utf8_lossy(&answer).into_owned();
-    (answer.split(' ').nth(1).and_then(|status| status.parse().ok()).unwrap_or(0), answer)
 }
 
 fn get(to: &str, path: &str, headers: &str) -> (u16, String) {

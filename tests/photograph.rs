@@ -10,6 +10,7 @@ mod support;
 use support::bows;
 use support::bows::IN;
 use support::chance::Chance;
+use support::tillered::{FADE_MM, HiddenStretch, NOCK_MM, TILLER};
 use taperwright::buildfile;
 use taperwright::diag::Place;
 use taperwright::geometry::path::{Extent, Point};
@@ -27,9 +28,6 @@ use taperwright::shop::logged::words::says;
 use taperwright::shop::logged::{Answer, Background, Finding, TillerFound, answers};
 use taperwright::units::System;
 
-const FADE_MM: f64 = 8.0 * IN;
-const NOCK_MM: f64 = 33.0 * IN;
-const TILLER: PositiveTiller = PositiveTiller { mm: 3.0 / 16.0 * IN, habitual: false };
 /// A dozen points along each limb.
 const POINTS: usize = 12;
 const ACROSS_MM: f64 = 1500.0;
@@ -182,24 +180,6 @@ impl Scene {
     }
 }
 
-struct Hidden {
-    side: usize,
-    from_mm: f64,
-    to_mm: f64,
-}
-
-impl Hidden {
-    fn of(chance: &mut Chance) -> Hidden {
-        let length = chance.between(3.0, 10.0) * IN;
-        let from_mm = chance.between(FADE_MM, NOCK_MM - length);
-        Hidden { side: usize::from(chance.uniform() < 0.5), from_mm, to_mm: from_mm + length }
-    }
-
-    fn holds(&self, side: usize, s: f64) -> bool {
-        self.side == side && self.from_mm <= s && s <= self.to_mm
-    }
-}
-
 /// At brace, or drawn to a part of the way to full draw.
 fn load(build: &Build, part: Option<f64>) -> LoadCase {
     let target = build.target.unwrap();
@@ -248,7 +228,7 @@ impl<'a> Round<'a> {
         Round { build, design, four }
     }
 
-    fn taken(&self, chance: &mut Chance, hidden: &Hidden, ln: f64) -> Taken {
+    fn taken(&self, chance: &mut Chance, hidden: &HiddenStretch, ln: f64) -> Taken {
         let loads = DRAWS.map(|part| load(self.build, part)).to_vec();
         let mut corners: Vec<f64> = self.design.cells().iter().flat_map(|cell| [cell.from_mm, cell.to_mm]).collect();
         corners.extend([hidden.from_mm, hidden.to_mm]);
@@ -291,7 +271,7 @@ fn held(round: &Round<'_>, bows: std::ops::Range<u64>) -> (usize, usize, f64, f6
     let mut wide = Vec::new();
     for seed in bows {
         let mut chance = Chance::mixed(seed);
-        let (hidden, ln) = (Hidden::of(&mut chance), chance.between(-0.6, 0.6));
+        let (hidden, ln) = (HiddenStretch::hidden(&mut chance), chance.between(-0.6, 0.6));
         let taken = round.taken(&mut chance, &hidden, ln);
         let fit = round.fitted(&taken).unwrap_or_else(|unfit| panic!("seed {seed}: {unfit:?}")).fit;
         let each = fit.bends.len() / taken.backs.len();
@@ -461,12 +441,12 @@ fn faults_of_five_sigma_are_named_from_pictures() {
     for seed in 0..bows {
         let mut chance = Chance::mixed(20_000 + seed);
         // Even first: it tells σ, and has to stay without a name.
-        let even = Hidden { side: UPPER, from_mm: FADE_MM, to_mm: NOCK_MM };
+        let even = HiddenStretch { side: UPPER, from_mm: FADE_MM, to_mm: NOCK_MM };
         let level = round.fitted(&round.taken(&mut chance, &even, 0.0)).unwrap().fit;
         none += usize::from(!level.stretches.is_empty());
         let (hidden, ln) = (0..200)
             .find_map(|_| {
-                let hidden = Hidden::of(&mut chance);
+                let hidden = HiddenStretch::hidden(&mut chance);
                 let ln = chance.between(5.0, 10.0) * level.sigma(hidden.side, hidden.from_mm, hidden.to_mm);
                 (ln < 0.7).then_some((hidden, if chance.uniform() < 0.5 { -ln } else { ln }))
             })
@@ -614,7 +594,7 @@ fn clicks_that_make_no_picture_are_refused() {
     let build = bows::flatbow();
     let round = Round::of(&build, true);
     let mut chance = Chance::mixed(3);
-    let even = Hidden { side: UPPER, from_mm: FADE_MM, to_mm: NOCK_MM };
+    let even = HiddenStretch { side: UPPER, from_mm: FADE_MM, to_mm: NOCK_MM };
     let mut taken = round.taken(&mut chance, &even, 0.0);
     taken.photographs.truncate(1);
     taken.loads.truncate(1);
@@ -700,7 +680,7 @@ fn tiller_of(answer: &Answer) -> &TillerFound {
 fn the_log_keeps_what_was_marked_and_how_surely() {
     let build = bows::flatbow();
     let round = Round::of(&build, true);
-    let hidden = Hidden { side: UPPER, from_mm: 15.0 * IN, to_mm: 22.0 * IN };
+    let hidden = HiddenStretch { side: UPPER, from_mm: 15.0 * IN, to_mm: 22.0 * IN };
     let taken = round.taken(&mut Chance::mixed(41), &hidden, 0.5);
     let drawn = taken.loads[1].pivot_to_nock_mm.unwrap() + 1.75 * IN;
     let second = format!("draw = \"{drawn} mm\"\nworked = false\n");

@@ -2,7 +2,7 @@
 
 mod support;
 
-use support::bows::{IN, flatbow, lath};
+use support::bows::{IN, flatbow, lath, weight};
 use taperwright::buildfile::edit::rewritten;
 use taperwright::buildfile::{self, Source};
 use taperwright::diag::Place;
@@ -23,10 +23,6 @@ fn read(text: &str) -> (Source, Build) {
 
 fn carried(build: &Build, nock_to_nock_mm: f64) -> Build {
     rescale(build, nock_to_nock_mm).unwrap_or_else(|faults| panic!("{}", faults[0])).value.build
-}
-
-fn weight(build: &Build) -> f64 {
-    draw::curve(build, &Options::default()).unwrap().value.at_full_draw().force_n
 }
 
 #[test]

@@ -1,8 +1,11 @@
 //! A log of several bows keeps them apart: what is read of one says nothing of another, but for what finished bows make of the wood. Bows
 //! of several weights are held against their own build files.
 
+mod support;
+
 use assert_cmd::Command;
 use serde_json::{Value, json};
+use support::logs::log_text;
 use taperwright::job::{Inputs, Job, Named};
 use taperwright::logbook::{self, LogUnread};
 use tempfile::TempDir;
@@ -37,11 +40,6 @@ const BOWS: [[&str; 7]; 2] = [
 fn meadow() -> String {
     let text = std::fs::read_to_string("examples/meadow.toml").unwrap();
     text.replacen("\n[sizing]", "\n[series]\nbows = [\"40 lbf\", [\"45 lbf\", 2]]\n\n[sizing]", 1)
-}
-
-fn log_text(readings: &[String]) -> String {
-    let entries = readings.iter().map(|reading| format!("[[reading]]\ndate = 2026-11-20\n{reading}\n"));
-    format!("units = \"in\"\n{}", entries.collect::<String>())
 }
 
 /// What a log says, as it is published; its faults otherwise.

@@ -1,10 +1,13 @@
 //! `[series]`: bows of several weights from one form. Each row against `size` bow by bow; one sled for all, ground in simulation; what is
 //! refused.
 
+mod support;
+
 use assert_cmd::Command;
 use serde_json::Value;
 use std::path::Path;
-use taperwright::geometry::Point;
+use support::program::{json, program};
+use taperwright::geometry::{Point, height_at};
 use taperwright::job::{Inputs, Job};
 use taperwright::model::Build;
 use taperwright::shop::grind::{self, Unground, Upset};
@@ -12,10 +15,6 @@ use taperwright::write::dxf_read;
 use tempfile::TempDir;
 
 const BOWS: &str = "[series]\nbows = [\"50 lbf\", [\"35 lbf\", 3], \"40 lbf\", 45]\n\n[sizing]";
-
-fn program(args: &[&str]) -> std::process::Output {
-    Command::cargo_bin("taperwright").unwrap().args(args).output().unwrap()
-}
 
 fn meadow(series: &str) -> String {
     let text = std::fs::read_to_string("examples/meadow.toml").unwrap();
@@ -27,12 +26,6 @@ fn written(folder: &TempDir, text: &str) -> String {
     let file = folder.path().join("meadow.toml");
     std::fs::write(&file, text).unwrap();
     file.to_str().unwrap().to_owned()
-}
-
-fn json(args: &[&str]) -> Value {
-    let output = program(args);
-    assert!(output.status.success(), "{}", String::from_utf8_lossy(&output.stderr));
-    serde_json::from_slice(&output.stdout).unwrap()
 }
 
 #[test]
@@ -483,12 +476,6 @@ fn drawn_edge(dxf: &[u8]) -> Vec<Point> {
     edge
 }
 
-fn height(edge: &[Point], x: f64) -> f64 {
-    let next = edge.partition_point(|point| point.x < x).clamp(1, edge.len() - 1);
-    let (a, b) = (edge[next - 1], edge[next]);
-    a.y + (x - a.x) / (b.x - a.x) * (b.y - a.y)
-}
-
 /// How the starter's bow is glued up.
 const STAGE: &str = "held = \"flat\"";
 
@@ -519,13 +506,13 @@ fn one_upper_half_presses_every_weight_with_its_shim() {
     let stations: Vec<f64> = (11..=31).map(|inches| 25.4 * f64::from(inches)).collect();
     let heaviest = series.bows.last().unwrap().job.build();
     // Both halves set by the thickest pile at one place; everything else follows from the curves.
-    let sum = height(&lower, stations[0]) + height(&upper, stations[0]);
+    let sum = height_at(&lower, stations[0]) + height_at(&upper, stations[0]);
     let foot = sum + pile(heaviest, stations[0]) + press_mm;
     let mut thin = 0;
     for (bow, row) in series.bows.iter().zip(report["bows"].as_array().unwrap()) {
         let shim_mm = row["press_shims"][0]["shim_mm"].as_f64().unwrap();
         for s in &stations {
-            let gap = foot - height(&upper, *s) - height(&lower, *s);
+            let gap = foot - height_at(&upper, *s) - height_at(&lower, *s);
             let filled = pile(bow.job.build(), *s) + press_mm;
             assert!((gap - filled - shim_mm).abs() < 0.5, "{} at {s}: {gap} for {filled} and {shim_mm}", bow.words);
             thin += usize::from(0.5 < gap - filled);
@@ -555,7 +542,7 @@ fn a_form_that_differs_by_weight_is_each_weight_s_own() {
         let stage = &report.bow.as_ref().unwrap().glue_stages[1];
         // The nock's, over the edge's middle.
         let [s, rise] = *stage.form_mm.last().unwrap();
-        let drawn = height(&edge, s - 0.5) - height(&edge, 0.0);
+        let drawn = height_at(&edge, s - 0.5) - height_at(&edge, 0.0);
         assert!((drawn - rise).abs() < 0.6, "{}: {drawn} is drawn for {rise}", folder.name);
         rises.push(rise);
     }

@@ -1,10 +1,12 @@
 //! The shop log: read, questioned, answered, and appended to without touching a byte of what stands.
 
 mod peers;
+mod support;
 
 use assert_cmd::Command;
 use std::fs;
 use std::path::{Path, PathBuf};
+use support::logs::{log_text, said};
 use taperwright::buildfile;
 use taperwright::diag::Place;
 use taperwright::mechanics::blank::{force_n, stiffness_factor};
@@ -40,8 +42,7 @@ fn command() -> Command {
 fn answered(example: &str, readings: &[&str], more: &[&str]) -> std::process::Output {
     let home = tempfile::tempdir().unwrap();
     let log = home.path().join("log.toml");
-    let text: String = readings.iter().map(|reading| format!("[[reading]]\ndate = 2026-11-20\n{reading}\n")).collect();
-    fs::write(&log, format!("units = \"in\"\n{text}")).unwrap();
+    fs::write(&log, log_text(readings)).unwrap();
     command().args(["-q", "log"]).args(more).arg(examples(example)).arg(&log).output().unwrap()
 }
 
@@ -438,10 +439,6 @@ fn the_example_says_what_its_text_says() {
         panic!("blessed: look at the difference");
     }
     assert_eq!(fs::read_to_string(&path).unwrap(), told);
-}
-
-fn said(answer: &serde_json::Value, words: &str) -> bool {
-    answer["says"].as_array().unwrap().iter().any(|say| say.as_str().unwrap().contains(words))
 }
 
 /// Stock that came thick wants more passes before the planned ones: else the first would bite too deep.

@@ -8,6 +8,8 @@ use std::collections::BTreeMap;
 use std::fs;
 use std::path::{Path, PathBuf};
 use support::chance::Chance;
+use support::examples;
+use support::logs::log_text;
 use taperwright::buildfile;
 use taperwright::diag::{Message, Place};
 use taperwright::mechanics::bow::Options;
@@ -28,14 +30,9 @@ const READ_MM: f64 = 0.006;
 const APART_MM: f64 = 40.0;
 const CORE: usize = 1;
 
-fn root(path: &str) -> PathBuf {
-    Path::new(env!("CARGO_MANIFEST_DIR")).join(path)
-}
-
 /// The main example's laminations without the bow, so that no weight is solved: only the machine is asked here.
 fn shop() -> Build {
-    let text = fs::read_to_string(root("examples/meadow.toml")).unwrap();
-    let mut build = buildfile::read("meadow.toml", &text).1.unwrap().value;
+    let mut build = examples::build("meadow");
     build.laminations[CORE].stock.first_face_mm = 0.0;
     build.target = None;
     build
@@ -440,17 +437,12 @@ const EVERY_KIND: &[&str] = &[
     "of = \"shot\"\nspeed = [152, 153]\narrow = 370",
 ];
 
-fn log_text(readings: &[&str]) -> String {
-    let entries = readings.iter().map(|reading| format!("[[reading]]\ndate = 2026-11-20\n{reading}\n"));
-    format!("units = \"in\"\n{}", entries.collect::<String>())
-}
-
 /// `log` on the main example with these readings: what it prints, and its exit code.
 fn run_log(readings: &[&str], more: &[&str]) -> (String, Option<i32>) {
     let home = tempfile::tempdir().unwrap();
     let file = home.path().join("log.toml");
     fs::write(&file, log_text(readings)).unwrap();
-    let run = program().args(["-q", "log"]).arg(root("examples/meadow.toml")).arg(&file).args(more).output().unwrap();
+    let run = program().args(["-q", "log"]).arg(examples::path("meadow.toml")).arg(&file).args(more).output().unwrap();
     (String::from_utf8(run.stdout).unwrap(), run.status.code())
 }
 
@@ -480,7 +472,7 @@ fn a_later_reading_changes_no_earlier_answer() {
 /// have; what is held is numbers, without a word of what was said.
 #[test]
 fn a_log_is_read_one_reading_at_a_time() {
-    let build = buildfile::read("meadow.toml", &fs::read_to_string(root("examples/meadow.toml")).unwrap()).1.unwrap().value;
+    let build = examples::build("meadow");
     let log = buildfile::read_log("log.toml", &log_text(EVERY_KIND), &build).1.unwrap().value;
     let glued = glueup::plan(&build).unwrap().value;
     let background = || Background {
@@ -564,7 +556,7 @@ fn long_logs_are_read_and_cost_in_proportion() {
     // A plan for each strip, and one to begin with.
     assert!(more.0 <= 201, "{more:?}");
 
-    let meadow = buildfile::read("meadow.toml", &fs::read_to_string(root("examples/meadow.toml")).unwrap()).1.unwrap().value;
+    let meadow = examples::build("meadow");
     let entry = "[[reading]]\ndate = 2026-11-20\nof = \"sheet\"\nthickness = 0.236\n";
     let read = |count: usize| buildfile::read_log("log.toml", &entry.repeat(count), &meadow).1;
     assert_eq!(read(1200).unwrap().value.readings.len(), 1200);
@@ -603,7 +595,7 @@ fn a_hundred_strips_answer_in_a_page() {
 #[test]
 fn the_log_writes_what_it_asks_to_have_written() {
     let home = tempfile::tempdir().unwrap();
-    let (old, file, new) = (root("examples/meadow.toml"), home.path().join("log.toml"), home.path().join("new.toml"));
+    let (old, file, new) = (examples::path("meadow.toml"), home.path().join("log.toml"), home.path().join("new.toml"));
     let readings = [
         "of = \"sheet\"\nthickness = [0.240, 0.241, 0.240]",
         "of = \"shim\"\nstock = \"masking tape\"\nthickness = 0.0052",
@@ -790,7 +782,7 @@ fn tables_with_boxes_carry_both_counts() {
 /// The README's own strip reading was 0.07 in off its own build file.
 #[test]
 fn the_readmes_log_commands_fit_its_build_file() {
-    let readme = fs::read_to_string(root("README.md")).unwrap();
+    let readme = fs::read_to_string(examples::root().join("README.md")).unwrap();
     let commands: Vec<Vec<String>> = readme
         .lines()
         .filter(|line| line.starts_with("taperwright new") || line.starts_with("taperwright log"))
@@ -836,7 +828,7 @@ fn nothing_is_known_to_within_nothing() {
         "of = \"bow\"\nweight = \"38 lbf\"",
         "of = \"bow\"\nweight = \"38 lbf\"",
     ];
-    let heron = buildfile::read("heron.toml", &fs::read_to_string(root("examples/heron.toml")).unwrap()).1.unwrap().value;
+    let heron = examples::build("heron");
     let name = &heron.laminations.iter().find(|lamination| !lamination.ground).unwrap().name;
     let metric = [
         format!("of = \"test strip\"\nlamination = \"{name}\"\ngauge = 6\napart = 40\nreadings = [[50, 6, 6], [200, 6, 6]]"),
@@ -857,7 +849,7 @@ fn nothing_is_known_to_within_nothing() {
         let text =
             log_text(&metric[..until].iter().map(String::as_str).collect::<Vec<_>>()).replace("units = \"in\"", "units = \"mm\"");
         fs::write(&file, text).unwrap();
-        let run = program().args(["-q", "log", "--all"]).arg(root("examples/heron.toml")).arg(&file).output().unwrap();
+        let run = program().args(["-q", "log", "--all"]).arg(examples::path("heron.toml")).arg(&file).output().unwrap();
         pages.push(String::from_utf8(run.stdout).unwrap());
     }
     let bands: usize = pages.iter().map(|page| page.matches('±').count()).sum();

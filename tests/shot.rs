@@ -5,6 +5,8 @@ mod support;
 
 use support::bows::flatbow;
 use support::chance::Chance;
+use support::examples::text as example;
+use support::near::close as check;
 use taperwright::buildfile;
 use taperwright::drawing::Shape;
 use taperwright::job::{Inputs, Job, speed_figure};
@@ -23,10 +25,6 @@ use taperwright::numeric::interp::{Between, Curve};
 use taperwright::numeric::root::{Secant, SecantEnd, secant};
 use taperwright::shop::logged::{Answers, Background, Finding, answers};
 use taperwright::units::arrow_kg;
-
-fn check(what: &str, got: f64, wanted: f64, tolerance: f64) {
-    assert!((got - wanted).abs() <= tolerance * wanted.abs(), "{what}: {got} against {wanted}");
-}
 
 /// ∫ f over a stretch, by Simpson's rule on a hundred parts.
 fn integral(a: f64, b: f64, f: impl Fn(f64) -> f64) -> f64 {
@@ -488,10 +486,6 @@ fn bows_whose_string_touches_get_no_speed() {
     let curve = draw::curve(&flatbow(), &options).unwrap().value;
     let fault = ShootingBow::of(&flatbow(), &options, &curve).unwrap_err().words(taperwright::units::System::Inch).message;
     assert!(fault.contains("no speed is given: the string lies on the limb") && fault.contains(" in of it at brace"), "{fault}");
-}
-
-fn example(name: &str) -> String {
-    std::fs::read_to_string(format!("{}/examples/{name}.toml", env!("CARGO_MANIFEST_DIR"))).unwrap()
 }
 
 fn job(text: &str) -> Job {

@@ -4,7 +4,7 @@
 mod support;
 
 use support::bows;
-use support::bows::{flatbow, lath};
+use support::bows::{flatbow, lath, weight};
 use taperwright::buildfile::{Starter, Style, edit, starter};
 use taperwright::job::{Change, Inputs, Job};
 use taperwright::mechanics::bow::Options;
@@ -34,10 +34,6 @@ fn free(build: &mut Build) {
         ..SizingLimit::default()
     };
     sizing.limits = sizing.change.iter().map(limit).collect();
-}
-
-fn weight(build: &Build) -> f64 {
-    draw::curve(build, &Options::default()).unwrap().value.at_full_draw().force_n
 }
 
 fn refused(build: &Build) -> String {

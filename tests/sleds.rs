@@ -6,6 +6,7 @@ mod support;
 use std::collections::BTreeMap;
 use std::process::Command;
 use support::chance::Chance;
+use support::examples::text as example;
 use taperwright::job::{Ground, Inputs, Job};
 use taperwright::report::sleds::{SledKeys, SledsAnswer};
 use taperwright::shop::kit::{Kit, SideView};
@@ -13,10 +14,6 @@ use taperwright::shop::passes::Carrier;
 use taperwright::shop::sag::{Carried, LoadedBeam};
 use taperwright::shop::sled::WEDGE_THIN_END_MM;
 use taperwright::units::{MM_PER_IN, System};
-
-fn example(name: &str) -> String {
-    std::fs::read_to_string(format!("{}/examples/{name}.toml", env!("CARGO_MANIFEST_DIR"))).unwrap()
-}
 
 fn job(text: &str) -> Job {
     Job::read("bow.toml", text, Inputs::default()).unwrap_or_else(|unread| panic!("{unread}\n{text}"))

@@ -5,7 +5,8 @@ mod support;
 mod peers;
 
 use support::bows;
-use support::bows::flatbow;
+use support::bows::{drawn, flatbow};
+use support::examples::build as example;
 use taperwright::buildfile;
 use taperwright::mechanics::bow::{Locked, Options, Unstrung};
 use taperwright::mechanics::draw::{self, DrawCurve};
@@ -49,16 +50,6 @@ fn glued(build: &Build) -> GlueUp {
 
 fn options(build: &Build) -> Options {
     Options { unstrung: glued(build).unstrung, ..Options::default() }
-}
-
-fn drawn(build: &Build, options: &Options) -> DrawCurve {
-    draw::curve(build, options).unwrap_or_else(|faults| panic!("{}", faults[0])).value
-}
-
-fn example(name: &str) -> Build {
-    let file = format!("{}/examples/{name}.toml", env!("CARGO_MANIFEST_DIR"));
-    let text = std::fs::read_to_string(&file).unwrap();
-    buildfile::read(&file, &text).1.unwrap().value
 }
 
 /// Dense places on both sides of every jump, every layer relaxed by Gauss points and Hooke's law in numpy: at a jump, bending of one side

@@ -6,6 +6,7 @@
 mod support;
 
 use support::chance::Chance;
+use support::examples;
 use taperwright::diag::Place;
 use taperwright::mechanics::blank::as_wide_as;
 use taperwright::mechanics::bow::{Bow, Options};
@@ -18,11 +19,6 @@ use taperwright::shop::blank::{Gain, WoodLever, narrowed, thinned};
 use taperwright::shop::logged::{Answers, Background, Finding, Scrap, Tape, answers};
 use taperwright::shop::passes::{Carrier, Schedule};
 use taperwright::shop::{passes, sled};
-
-fn meadow() -> Build {
-    let text = std::fs::read_to_string(concat!(env!("CARGO_MANIFEST_DIR"), "/examples/meadow.toml")).unwrap();
-    taperwright::buildfile::read("meadow.toml", &text).1.unwrap().value
-}
 
 fn reading(number: usize, of: Of) -> Reading {
     Reading::new("2026-11-20", Place::new("reading").index(number), of)
@@ -84,7 +80,7 @@ struct Outcome {
 /// Grinds the core of the bow, following every answer.
 fn ground(seed: u64) -> Outcome {
     // For 0.002 in over all, the sled has to be within a good part of that: thin paper beside the tape, and half the tolerance.
-    let mut build = meadow();
+    let mut build = examples::build("meadow");
     build.shop.shims.push(ShimStock { of: "rolling paper".into(), thickness_mm: 0.025, count: None });
     if let Some(plan) = &mut build.sled {
         plan.tolerance_mm = 0.013;
@@ -227,7 +223,7 @@ fn strips_come_out_within_tolerance_in_few_passes() {
 /// Without its answers the same shop grinds strips that no bow can use: the test above can fail.
 #[test]
 fn the_hidden_errors_are_worth_talking_about() {
-    let build = meadow();
+    let build = examples::build("meadow");
     let lamination = &build.laminations[1];
     let sled = sled::build(lamination, build.sled.as_ref().unwrap(), build.sander.as_ref().unwrap()).unwrap().value;
     let schedule = passes::plan(lamination, Some(&sled), build.sander.as_ref().unwrap()).unwrap().value;
@@ -283,7 +279,7 @@ fn finished(seed: u64) -> f64 {
     let mut chance = Chance(seed.wrapping_mul(0xD134_2543_DE82_EF95) + 7);
     (0..8).for_each(|_| _ = chance.uniform());
     let supply = 1.0 + 0.12 * chance.either_way();
-    let mut design = meadow();
+    let mut design = examples::build("meadow");
     design.laminations.iter_mut().for_each(|lamination| lamination.ground = false);
     design.sizing = Some(taperwright::model::build::Sizing {
         change: vec![0, 1],

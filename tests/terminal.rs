@@ -1,11 +1,13 @@
 //! What stands in a window: prose within its width, tables and paths whole, and colours where the terminal has any.
 
 mod peers;
+mod support;
 
 use serde_json::{Value, json};
 use std::io::Write;
 use std::path::{Path, PathBuf};
 use std::process::{Command, Stdio};
+use support::examples;
 use taperwright::diag::wrap::wrapped;
 
 const PROGRAM: &str = env!("CARGO_BIN_EXE_taperwright");
@@ -14,11 +16,7 @@ const PROGRAM: &str = env!("CARGO_BIN_EXE_taperwright");
 const VARIABLES: [&str; 6] = ["NO_COLOR", "CLICOLOR", "CLICOLOR_FORCE", "COLUMNS", "TERM", "CI"];
 
 fn example(name: &str) -> String {
-    root().join("examples").join(name).to_string_lossy().into_owned()
-}
-
-fn root() -> PathBuf {
-    Path::new(env!("CARGO_MANIFEST_DIR")).to_owned()
+    examples::path(name).to_string_lossy().into_owned()
 }
 
 /// Standard output and error into pipes, one behind the other.
@@ -106,7 +104,7 @@ fn prose_keeps_within_the_window_and_no_word_is_lost() {
 #[test]
 fn faults_keep_within_the_window() {
     let long = "x".repeat(300);
-    let file = std::fs::read_to_string(root().join("tests/faults/many-at-once.toml")).unwrap();
+    let file = std::fs::read_to_string(examples::root().join("tests/faults/many-at-once.toml")).unwrap();
     let file = file.replace("[[lamination]]", &format!("[[lamination]]\nnote_of_mine = \"{long}\""));
     let [answer, _] = piped(&["check", "-", "--json"], &file, &[]);
     let answer: Value = serde_json::from_str(&answer).expect("JSON");

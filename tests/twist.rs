@@ -5,14 +5,11 @@ mod support;
 
 use std::f64::consts::PI;
 use support::bows::flatbow;
+use support::near::close as check;
 use taperwright::mechanics::bow::Options;
 use taperwright::mechanics::draw;
 use taperwright::mechanics::twist::{self, TwistEnds, TwistLimb, TwistNode, TwistPull, TwistStep};
 use taperwright::model::Build;
-
-fn check(what: &str, got: f64, wanted: f64, tolerance: f64) {
-    assert!((got - wanted).abs() <= tolerance * wanted.abs(), "{what}: {got} against {wanted}");
-}
 
 /// An even bar of length 1 that does not bend in its plane but for the curvature it has.
 fn bar(curvature: f64, sideways: f64, twist: f64) -> TwistLimb {

@@ -1,9 +1,13 @@
 //! Two different limbs, each with its own build file: solved together, glued around one riser, and made into one folder. What one command says is
 //! tried with another: the new files are drawn as a pair, the hidden thickness is found again, every hint is followed.
 
+mod support;
+
 use assert_cmd::Command;
 use serde_json::Value;
 use std::path::Path;
+use support::logs::entries;
+use support::program::{json, program};
 use taperwright::job::{Inputs, Job, Named};
 use taperwright::logbook;
 use taperwright::mechanics::bow::{Options, StringOn};
@@ -17,16 +21,6 @@ use tempfile::TempDir;
 
 const IN: f64 = 25.4;
 const LBF: f64 = 4.448_221_615_260_5;
-
-fn program(args: &[&str]) -> std::process::Output {
-    Command::cargo_bin("taperwright").unwrap().args(args).output().unwrap()
-}
-
-fn json(args: &[&str]) -> Value {
-    let output = program(args);
-    assert!(output.status.success(), "{args:?}: {}", String::from_utf8_lossy(&output.stderr));
-    serde_json::from_slice(&output.stdout).unwrap()
-}
 
 /// Standard error of a run that ends with faults of the build file.
 fn refused(args: &[&str]) -> String {
@@ -728,8 +722,7 @@ impl Pair {
     }
 
     fn told(&self, readings: &[String]) -> Answers {
-        let entries = readings.iter().map(|reading| format!("[[reading]]\ndate = 2026-11-20\n{reading}\n"));
-        let log = format!("units = \"mm\"\n{}", entries.collect::<String>());
+        let log = format!("units = \"mm\"\n{}", entries(readings));
         let read = logbook::read(&self.jobs[0], Some(&self.jobs[1]), "log.toml", &log, &Named::default()).unwrap();
         let asked = read.answers.answers.iter().flat_map(|answer| &answer.questions).map(ToString::to_string);
         assert_eq!(asked.collect::<Vec<_>>(), Vec::<String>::new());

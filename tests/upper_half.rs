@@ -6,7 +6,7 @@ use support::bows::{IN, flatbow, lath};
 use support::shop;
 use taperwright::buildfile;
 use taperwright::diag::Diagnostic;
-use taperwright::geometry::Point;
+use taperwright::geometry::{Point, height_at};
 use taperwright::job::{Inputs, Job};
 use taperwright::mechanics::glueup::{GlueUp, plan};
 use taperwright::model::Build;
@@ -51,13 +51,6 @@ fn over(lower: &Form, upper: &Form, at_centre_mm: f64) -> Vec<Point> {
     assert!(middle(lower).x.abs() < 1e-9 && middle(upper).x.abs() < 1e-9);
     let foot = middle(lower).y + at_centre_mm + middle(upper).y;
     upper.edge.iter().map(|point| Point::new(point.x, foot - point.y)).collect()
-}
-
-/// Of a line of points from left to right at `x`.
-fn height(line: &[Point], x: f64) -> f64 {
-    let next = line.partition_point(|point| point.x < x).clamp(1, line.len() - 1);
-    let (a, b) = (line[next - 1], line[next]);
-    a.y + (x - a.x) / (b.x - a.x) * (b.y - a.y)
 }
 
 /// Laminations between two indices and the lines between them.
@@ -115,7 +108,7 @@ fn the_gap_is_stack_strip_and_hose_everywhere() {
             assert_eq!(gaps.len(), upper.marks.len());
             for ((mark, under), gap) in upper.marks.iter().zip(&lower.marks).zip(gaps) {
                 assert!((mark.at.x - under.at.x).abs() < 1e-9, "{}: {} over {}", mark.name, mark.at.x, under.at.x);
-                let upright = height(&top, mark.at.x) - under.at.y;
+                let upright = height_at(&top, mark.at.x) - under.at.y;
                 assert!((gap - upright).abs() < 0.02, "{}: {gap} is drawn {upright}", mark.name);
             }
             // A bolt goes upright through the ticks of both.

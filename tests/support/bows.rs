@@ -2,6 +2,8 @@
 
 use super::shop;
 use taperwright::drawing::kind::LineTable;
+use taperwright::mechanics::bow::Options;
+use taperwright::mechanics::draw::{self, DrawCurve};
 use taperwright::model::build::{Build, Target};
 use taperwright::model::lamination::{Lamination, Pieces, Stock};
 use taperwright::model::outline::{LimbShape, Nock, Outline};
@@ -86,6 +88,15 @@ pub fn lath(half_mm: f64, width_mm: f64, thickness_mm: f64, modulus_mpa: f64) ->
 /// One stage on a form, all else left open.
 pub fn on_form(rise: Vec<(f64, f64)>) -> GlueStage {
     GlueStage { number: 1, held: Held::Form { rise }, want_tip_mm: None, clamp_time_s: None, press: None, retained: None }
+}
+
+pub fn drawn(build: &Build, options: &Options) -> DrawCurve {
+    draw::curve(build, options).unwrap_or_else(|faults| panic!("{}", faults[0])).value
+}
+
+/// At full draw, N.
+pub fn weight(build: &Build) -> f64 {
+    drawn(build, &Options::default()).at_full_draw().force_n
 }
 
 pub fn lamination(name: &str, wood: Wood, finished: Taper, to_mm: f64) -> Lamination {
