@@ -7,8 +7,8 @@
 //! words are broken: nothing ever leaves the page. The file is long because every kind of block has its function here, and all
 //! of them share the same few measures.
 
-use super::canvas::{Ink, Mark};
-use super::tagged::{Element, Role, Said, Structure};
+use super::canvas::{Ink, MarkRole};
+use super::tagged::{Element, ReadOut, Role, Structure};
 use super::typeset::{self, References, TextLine, lines, shown};
 use crate::book::{Block, Cell, Chapter, Picture, Table, Text};
 use crate::drawing::font::{self, HEAD_MM, LEADING_CAPS, SMALL_MM, TEXT_MM};
@@ -28,7 +28,7 @@ pub(super) struct Strip {
     pub new_page: bool,
     /// What stands above it where it starts a page: the place of a table's head among [`Flow::heads`].
     pub head: Option<usize>,
-    pub marks: Vec<(Mark, InkMark)>,
+    pub marks: Vec<(MarkRole, InkMark)>,
 }
 
 #[derive(Debug, Clone)]
@@ -177,13 +177,13 @@ pub(super) fn put(
             None => element,
         };
         let last = goes_on && k + 1 == line.pieces.len();
-        let said = if last { Said::GoesOn(piece.text.clone()) } else { Said::AsDrawn };
-        let mark = element.map_or(Mark::Ornament, |element| Mark::Of(tags.slot(element, said)));
+        let said = if last { ReadOut::GoesOn(piece.text.clone()) } else { ReadOut::AsDrawn };
+        let mark = element.map_or(MarkRole::Ornament, |element| MarkRole::Of(tags.slot(element, said)));
         strip.marks.push((mark, InkMark::Label(label)));
         if let (Some(anchor), Some(element)) = (link, element) {
             let left = x + piece.x_mm;
             let area = Bounds { min: Point::new(left, -down - leading(cap_mm)), max: Point::new(left + piece.width_mm, -down) };
-            let mark = Mark::Of(tags.slot(element, Said::AsDrawn));
+            let mark = MarkRole::Of(tags.slot(element, ReadOut::AsDrawn));
             strip.marks.push((mark, InkMark::Link { area, anchor: anchor.clone() }));
         }
     }
@@ -197,7 +197,7 @@ pub(super) fn level(from: f64, to: f64, down: f64, ink: Ink) -> InkMark {
 impl Strip {
     /// What is there for the eye alone.
     pub fn ornament(&mut self, mark: InkMark) {
-        self.marks.push((Mark::Ornament, mark));
+        self.marks.push((MarkRole::Ornament, mark));
     }
 }
 
@@ -258,10 +258,10 @@ impl Flow<'_> {
     }
 
     /// An item of a list: its label with how that is read out, and its body.
-    fn item(&mut self, list: Element, said: Said) -> (Mark, Element) {
+    fn item(&mut self, list: Element, said: ReadOut) -> (MarkRole, Element) {
         let item = self.tags.element(Some(list), Role::Item);
         let label = self.tags.element(Some(item), Role::ItemLabel);
-        (Mark::Of(self.tags.slot(label, said)), self.tags.element(Some(item), Role::ItemBody))
+        (MarkRole::Of(self.tags.slot(label, said)), self.tags.element(Some(item), Role::ItemBody))
     }
 
     fn steps(&mut self, steps: &[Text], setting: &PageSetting) {
@@ -270,7 +270,7 @@ impl Flow<'_> {
         for (k, step) in steps.iter().enumerate() {
             let first = self.strips.len();
             let lines = lines(step, setting.measure() - INDENT_MM, TEXT_MM, setting.references);
-            let (label, body) = self.item(list, Said::AsDrawn);
+            let (label, body) = self.item(list, ReadOut::AsDrawn);
             self.lines(body, &lines, INDENT_MM, if k == 0 { GAP_MM } else { 1.2 });
             let at = Point::new(INDENT_MM - 3.0, -0.5 * (leading(TEXT_MM) + TEXT_MM));
             let number = Label::new((k + 1).to_string(), at, TEXT_MM).aligned(Align::Right).bold();
@@ -284,7 +284,7 @@ impl Flow<'_> {
         for (k, item) in items.iter().enumerate() {
             let first = self.strips.len();
             let lines = lines(item, setting.measure() - INDENT_MM, TEXT_MM, setting.references);
-            let (label, body) = self.item(list, Said::Words(TICK_WORDS.into()));
+            let (label, body) = self.item(list, ReadOut::Words(TICK_WORDS.into()));
             self.lines(body, &lines, INDENT_MM, if k == 0 { GAP_MM } else { PENCIL_MM - leading(TEXT_MM) });
             let middle = Point::new(0.5 * BOX_MM, -0.5 * leading(TEXT_MM));
             self.strips[first].marks.push((label, tick_box(middle)));
@@ -404,7 +404,7 @@ impl Flow<'_> {
                 strip.height_mm = strip.height_mm.max(top + lines.len() as f64 * leading(TEXT_MM));
                 let last = lines.last().map_or(0.0, |line| line.width_mm);
                 let foot = top + lines.len() as f64 * leading(TEXT_MM) - 0.5 * (leading(TEXT_MM) - TEXT_MM);
-                let line = Mark::Of(self.tags.slot(body, Said::Words(BLANK_WORDS.into())));
+                let line = MarkRole::Of(self.tags.slot(body, ReadOut::Words(BLANK_WORDS.into())));
                 strip.marks.push((line, level(x + last + 2.0, x + width, foot + 0.3, THIN)));
             }
             self.strips.push(strip);
@@ -430,7 +430,7 @@ impl Flow<'_> {
         let mut strip = Strip { before_mm: GAP_MM + 1.0, height_mm: height + 1.5, keep: true, ..Strip::default() };
         let to = Point::new(0.5 * (setting.width_mm - width), -height);
         let figure = self.element(Role::Figure(picture.alt.clone()));
-        let mark = Mark::Of(self.tags.slot(figure, Said::AsDrawn));
+        let mark = MarkRole::Of(self.tags.slot(figure, ReadOut::AsDrawn));
         strip.marks.push((mark, InkMark::Picture { drawing, from: bounds.min, to, factor }));
         self.strips.push(strip);
         let caption = if factor < 1.0 { fitted_caption(&picture.caption, factor) } else { picture.caption.clone() };
@@ -548,7 +548,7 @@ impl Flow<'_> {
 
     /// A cell with nothing in it is a cell all the same: without it the row would lack a column.
     fn empty(&mut self, strip: &mut Strip, cell: Element) {
-        let mark = Mark::Of(self.tags.slot(cell, Said::AsDrawn));
+        let mark = MarkRole::Of(self.tags.slot(cell, ReadOut::AsDrawn));
         strip.marks.push((mark, InkMark::Label(Label::new("", Point::new(0.0, 0.0), SMALL_MM))));
     }
 
@@ -572,14 +572,14 @@ impl Flow<'_> {
             match cell {
                 Cell::Tick if shown.start == 0 => {
                     let middle = Point::new(0.5 * (left + right), -0.5 * strip.height_mm);
-                    let mark = Mark::Of(self.tags.slot(element, Said::Words(TICK_WORDS.into())));
+                    let mark = MarkRole::Of(self.tags.slot(element, ReadOut::Words(TICK_WORDS.into())));
                     strip.marks.push((mark, tick_box(middle)));
                 }
                 Cell::Blank => {
                     // As wide as the column with its white, so that blanks side by side share their edges.
                     let (left, right) = (left - 0.5 * grid.between_mm, right + 0.5 * grid.between_mm);
                     let sides = Bounds { min: Point::new(left, -strip.height_mm), max: Point::new(right, 0.0) };
-                    let mark = Mark::Of(self.tags.slot(element, Said::Words(BLANK_WORDS.into())));
+                    let mark = MarkRole::Of(self.tags.slot(element, ReadOut::Words(BLANK_WORDS.into())));
                     strip.marks.push((mark, InkMark::Line(Path::rectangle(sides), THIN)));
                 }
                 Cell::Text(_) if shown.start == 0 && lines.iter().all(|line| line.pieces.is_empty()) => {

@@ -10,8 +10,8 @@
 //! prints on both Letter and A4: as narrow as A4, as low as Letter.
 
 use super::book_flow::{InkMark, MEASURE_MM, PageSetting, Strip, flow, leading, level, put_lines};
-use super::canvas::{Canvas, Ink, Mark, PageSpot, Pages};
-use super::tagged::{Role, Said, Structure};
+use super::canvas::{Canvas, Ink, MarkRole, PageSpot, Pages};
+use super::tagged::{ReadOut, Role, Structure};
 use super::typeset::{References, lines, shown};
 use super::{Unwritable, checked_book};
 use crate::book::{Book, Text};
@@ -54,7 +54,7 @@ pub fn pdf(book: &Book, paper: &PrintPaper, lines: &LineTable) -> Result<Vec<u8>
                         paint(canvas, marks, corner, book, &laid, lines, &page);
                     }
                 }
-                canvas.marked(Mark::Foot, |canvas| page.foot(canvas, book, &laid, number));
+                canvas.marked(MarkRole::Foot, |canvas| page.foot(canvas, book, &laid, number));
             })
             .map_err(fault)?;
     }
@@ -74,7 +74,7 @@ struct PdfPage {
 }
 
 /// Strips on their pages.
-struct Laid {
+struct PagedBook {
     /// Each with its distance from the upper edge of the area.
     pages: Vec<Vec<(f64, Strip)>>,
     /// Page, from 0, and distance from the upper edge of the area, for each chapter.
@@ -113,7 +113,7 @@ impl PdfPage {
         PageSpot { page, down_mm: self.paper_mm.height - self.area.max.y + top }
     }
 
-    fn foot(&self, canvas: &mut Canvas, book: &Book, laid: &Laid, number: usize) {
+    fn foot(&self, canvas: &mut Canvas, book: &Book, laid: &PagedBook, number: usize) {
         let (left, right) = (self.area.min.x, self.area.max.x);
         let top = self.area.min.y - ABOVE_FOOT_MM + 1.2;
         canvas.stroke(&Path::line(Point::new(left, top), Point::new(right, top)), &Ink::solid(0.1, BLACK));
@@ -150,8 +150,8 @@ fn cut(text: &str, room_mm: f64) -> String {
 }
 
 /// Pages whose links say the right page numbers.
-fn settled(book: &Book, page: &PdfPage) -> Result<Laid, String> {
-    let numbered = |laid: Option<&Laid>| -> References {
+fn settled(book: &Book, page: &PdfPage) -> Result<PagedBook, String> {
+    let numbered = |laid: Option<&PagedBook>| -> References {
         // Until it is known, a page number of two figures is as good a guess as any.
         let number = |k: usize| laid.map_or(10, |laid| laid.starts[k].0 + 1);
         let pages = book.chapters.iter().enumerate().map(|(k, chapter)| (chapter.anchor.clone(), number(k))).collect();
@@ -173,9 +173,9 @@ fn settled(book: &Book, page: &PdfPage) -> Result<Laid, String> {
     laid(book, page, &references)
 }
 
-fn laid(book: &Book, page: &PdfPage, references: &References) -> Result<Laid, String> {
+fn laid(book: &Book, page: &PdfPage, references: &References) -> Result<PagedBook, String> {
     let setting = PageSetting { width_mm: page.area.width(), height_mm: page.area.height(), references };
-    let mut laid = Laid { pages: vec![Vec::new()], starts: Vec::new(), tags: Structure::default() };
+    let mut laid = PagedBook { pages: vec![Vec::new()], starts: Vec::new(), tags: Structure::default() };
     let mut tags = Structure::default();
     let strips = front(book, &setting, &mut tags);
     let all: Vec<usize> = (0..strips.len()).collect();
@@ -265,7 +265,7 @@ fn places(
     places
 }
 
-impl Laid {
+impl PagedBook {
     /// Puts strips on pages; gives back how far down the last one reaches.
     fn add(&mut self, strips: &[Strip], heads: &[Strip], places: &[StripPlace]) -> f64 {
         let open = self.pages.len() - 1;
@@ -335,11 +335,11 @@ fn front(book: &Book, setting: &PageSetting, tags: &mut Structure) -> Vec<Strip>
         let from = width - font::width_mm(&number, TEXT_MM, Lettering::Regular);
         let dots = Ink { weight_mm: 0.3, rgb: BLACK, dashes: vec![0.3, 1.7] };
         strip.ornament(level(end + 2.0, from - 2.0, base - 0.15, dots));
-        let on_page = Said::Words(format!(", page {number}"));
+        let on_page = ReadOut::Words(format!(", page {number}"));
         let number = Label::new(number, Point::new(width, -base), TEXT_MM).aligned(Align::Right);
-        strip.marks.push((Mark::Of(tags.slot(link, on_page)), InkMark::Label(number)));
+        strip.marks.push((MarkRole::Of(tags.slot(link, on_page)), InkMark::Label(number)));
         let area = Bounds { min: Point::new(0.0, -strip.height_mm), max: Point::new(width, 0.0) };
-        let mark = Mark::Of(tags.slot(link, Said::AsDrawn));
+        let mark = MarkRole::Of(tags.slot(link, ReadOut::AsDrawn));
         strip.marks.push((mark, InkMark::Link { area, anchor: chapter.anchor.clone() }));
         strips.push(strip);
     }
@@ -349,17 +349,17 @@ fn front(book: &Book, setting: &PageSetting, tags: &mut Structure) -> Vec<Strip>
 /// Paints marks of one meaning.
 fn paint(
     canvas: &mut Canvas,
-    marks: &[(Mark, InkMark)],
+    marks: &[(MarkRole, InkMark)],
     corner: Point,
     book: &Book,
-    laid: &Laid,
+    laid: &PagedBook,
     lines: &LineTable,
     page: &PdfPage,
 ) {
     let moved = |point: Point| Point::new(corner.x + point.x, corner.y + point.y);
     let Some((mark, first)) = marks.first() else { return };
     // An area that leads elsewhere has no ink.
-    if let (Mark::Of(slot), InkMark::Link { area, anchor }) = (mark, first) {
+    if let (MarkRole::Of(slot), InkMark::Link { area, anchor }) = (mark, first) {
         let found = book.chapters.iter().zip(&laid.starts).find(|(chapter, _)| chapter.anchor == *anchor);
         if let Some((chapter, start)) = found {
             let area = Bounds { min: moved(area.min), max: moved(area.max) };

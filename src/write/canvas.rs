@@ -6,7 +6,7 @@
 //! pages give equal bytes.
 
 use super::pdf_pack::packed;
-use super::tagged::{Role, Said, Slot, Structure};
+use super::tagged::{ReadOut, Role, Slot, Structure};
 use crate::drawing::{Drawing, Item, Kind, Label, Lettering, LineStyle, LineTable, Shape, font};
 use crate::geometry::path::Arc;
 use crate::geometry::{Bounds, Extent, Path, Point};
@@ -36,7 +36,7 @@ pub struct Pages {
 
 /// What marks are to whoever does not see the page.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Mark {
+pub enum MarkRole {
     /// A part of the document, at this place of its structure.
     Of(Slot),
     /// For the eye alone.
@@ -95,8 +95,8 @@ impl Pages {
         paint: impl FnOnce(&mut Canvas),
     ) -> Result<(), String> {
         let figure = self.structure.element(None, Role::Figure(alt));
-        let slot = self.structure.slot(figure, Said::AsDrawn);
-        self.page(paper_mm, stretch, Some(name), |canvas| canvas.marked(Mark::Of(slot), paint))
+        let slot = self.structure.slot(figure, ReadOut::AsDrawn);
+        self.page(paper_mm, stretch, Some(name), |canvas| canvas.marked(MarkRole::Of(slot), paint))
     }
 
     /// Adds a page of `paper_mm` and paints it. Painted lengths are multiplied by `stretch` along x and y. A reader
@@ -169,25 +169,25 @@ pub struct Canvas<'a, 'b> {
 
 impl Canvas<'_, '_> {
     /// Paints what is one thing to whoever does not see the page. Marks do not nest.
-    pub fn marked(&mut self, mark: Mark, paint: impl FnOnce(&mut Self)) {
+    pub fn marked(&mut self, mark: MarkRole, paint: impl FnOnce(&mut Self)) {
         let artifact = |kind| ContentTag::Artifact(Artifact::with_kind(kind));
         let structure = self.structure;
         // A slot's words must live until the mark has begun.
         let goes_on;
         let tag = match mark {
-            Mark::Ornament => artifact(ArtifactType::Layout),
-            Mark::Foot => artifact(ArtifactType::Footer),
-            Mark::Of(slot) => match structure.said(slot) {
-                Said::AsDrawn => ContentTag::Other,
-                Said::Words(words) => ContentTag::Span(SpanTag::empty().with_alt_text(Some(words))),
-                Said::GoesOn(letters) => {
+            MarkRole::Ornament => artifact(ArtifactType::Layout),
+            MarkRole::Foot => artifact(ArtifactType::Footer),
+            MarkRole::Of(slot) => match structure.said(slot) {
+                ReadOut::AsDrawn => ContentTag::Other,
+                ReadOut::Words(words) => ContentTag::Span(SpanTag::empty().with_alt_text(Some(words))),
+                ReadOut::GoesOn(letters) => {
                     goes_on = format!("{letters} ");
                     ContentTag::Span(SpanTag::empty().with_actual_text(Some(&goes_on)))
                 }
             },
         };
         let identifier = self.surface.start_tagged(tag);
-        if let Mark::Of(slot) = mark {
+        if let MarkRole::Of(slot) = mark {
             self.painted.push((slot, identifier));
         }
         paint(self);

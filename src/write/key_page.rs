@@ -20,22 +20,22 @@ const SHORTEST_ROLL_MM: f64 = 250.0;
 const MIN_SCALE: f64 = 0.66;
 
 /// Panels and notes as they stand on pages.
-pub(super) struct Reading {
+pub(super) struct ReadingPages {
     scale: f64,
     /// For each page, its panels and their upper left corners, from that of the room, x to the right, y down, in the panels' own mm.
     pages: Vec<Vec<(Drawing, Point)>>,
 }
 
-impl Reading {
+impl ReadingPages {
     /// Lays out panels, then notes, in a room `width_mm` wide and as high as the first of these rooms that holds them; says which. `None` where
     /// one page does not hold them at this scale.
     fn on_one_page(
-        panels: &[(Drawing, Size)],
+        panels: &[(Drawing, PanelSize)],
         texts: &[String],
         width_mm: f64,
         rooms_mm: &[f64],
         scale: f64,
-    ) -> Option<(Reading, usize)> {
+    ) -> Option<(ReadingPages, usize)> {
         let width = width_mm / scale;
         let highest = rooms_mm.iter().copied().fold(0.0, f64::max) / scale;
         // A panel that is too large by itself needs no layout.
@@ -43,7 +43,7 @@ impl Reading {
             return None;
         }
         let words = words(texts, width);
-        let sizes: Vec<Size> = panels.iter().map(|(_, size)| *size).chain(words.as_ref().map(size)).collect();
+        let sizes: Vec<PanelSize> = panels.iter().map(|(_, size)| *size).chain(words.as_ref().map(size)).collect();
         let corners = packed(&sizes, width, GAP_MM);
         let holds = |room: &f64| {
             corners
@@ -53,11 +53,11 @@ impl Reading {
         };
         let room = rooms_mm.iter().position(holds)?;
         let blocks = panels.iter().map(|(panel, _)| panel.clone()).chain(words);
-        Some((Reading { scale, pages: vec![blocks.zip(corners).collect()] }, room))
+        Some((ReadingPages { scale, pages: vec![blocks.zip(corners).collect()] }, room))
     }
 
     /// The same over as many pages as it takes, none of the panels cut by a page's edge.
-    fn on_several(panels: &[Drawing], texts: &[String], width_mm: f64, first_mm: f64, others_mm: f64) -> Reading {
+    fn on_several(panels: &[Drawing], texts: &[String], width_mm: f64, first_mm: f64, others_mm: f64) -> ReadingPages {
         let whole = |scale: &f64| {
             sizes(panels).iter().all(|(wide, high)| wide * scale <= width_mm + 1e-6 && high * scale <= others_mm + 1e-6)
         };
@@ -81,7 +81,7 @@ impl Reading {
             pages.push(left.into_iter().zip(corners).collect());
             left = rest;
         }
-        Reading { scale, pages }
+        ReadingPages { scale, pages }
     }
 
     pub(super) fn count(&self) -> usize {
@@ -110,18 +110,18 @@ fn scales() -> impl Iterator<Item = f64> {
 }
 
 /// Width and height, mm.
-type Size = (f64, f64);
+type PanelSize = (f64, f64);
 
-fn size(block: &Drawing) -> Size {
+fn size(block: &Drawing) -> PanelSize {
     let extent = font::extent(block);
     (extent.width(), extent.height())
 }
 
-fn sizes(blocks: &[Drawing]) -> Vec<Size> {
+fn sizes(blocks: &[Drawing]) -> Vec<PanelSize> {
     blocks.iter().map(size).collect()
 }
 
-fn with_sizes(panels: &[Drawing]) -> Vec<(Drawing, Size)> {
+fn with_sizes(panels: &[Drawing]) -> Vec<(Drawing, PanelSize)> {
     panels.iter().map(|panel| (panel.clone(), size(panel))).collect()
 }
 
@@ -134,16 +134,22 @@ fn words(texts: &[String], width: f64) -> Option<Drawing> {
 
 /// The key page's panels and notes under a map: `area` less `map_mm(fraction)` for the share of its height that the map may take. Gives
 /// that share back, too.
-pub(super) fn under_a_map(panels: &[Drawing], texts: &[String], area: Bounds, map_mm: impl Fn(f64) -> f64) -> (Reading, f64) {
+pub(super) fn under_a_map(
+    panels: &[Drawing],
+    texts: &[String],
+    area: Bounds,
+    map_mm: impl Fn(f64) -> f64,
+) -> (ReadingPages, f64) {
     const SHARES: [f64; 4] = [0.45, 0.3, 0.2, 0.12];
     let rooms_mm = SHARES.map(|fraction| area.height() - map_mm(fraction));
     let sized = with_sizes(panels);
-    if let Some((reading, room)) = scales().find_map(|scale| Reading::on_one_page(&sized, texts, area.width(), &rooms_mm, scale))
+    if let Some((reading, room)) =
+        scales().find_map(|scale| ReadingPages::on_one_page(&sized, texts, area.width(), &rooms_mm, scale))
     {
         return (reading, SHARES[room]);
     }
     let fraction = SHARES[1];
-    (Reading::on_several(panels, texts, area.width(), area.height() - map_mm(fraction), area.height()), fraction)
+    (ReadingPages::on_several(panels, texts, area.width(), area.height() - map_mm(fraction), area.height()), fraction)
 }
 
 /// A drawing of panels alone: one page, upright or lying, whichever shows it larger.
@@ -161,12 +167,12 @@ pub(super) fn alone(pages: &mut Pages, drawing: &Drawing, paper: &PrintPaper, li
     let fitting = scales().find_map(|scale| {
         papers.iter().find_map(|size| {
             let Extent { width, height } = room(*size);
-            Some((*size, Reading::on_one_page(&panels, &drawing.notes, width, &[height], scale)?.0))
+            Some((*size, ReadingPages::on_one_page(&panels, &drawing.notes, width, &[height], scale)?.0))
         })
     });
     let (mut size, reading) = fitting.unwrap_or_else(|| {
         let Extent { width, height } = room(upright);
-        (upright, Reading::on_several(&drawing.panels, &drawing.notes, width, height, height))
+        (upright, ReadingPages::on_several(&drawing.panels, &drawing.notes, width, height, height))
     });
     if paper.roll {
         size.height = (reading.used_mm(0) + over + under + 2.0 * paper.margin_mm).clamp(SHORTEST_ROLL_MM, paper.height_mm);

@@ -40,7 +40,7 @@ pub enum Role {
 
 /// How the marks of a slot are read out.
 #[derive(Debug, Clone, PartialEq)]
-pub enum Said {
+pub enum ReadOut {
     /// As the letters that are drawn.
     AsDrawn,
     /// By these words in their stead.
@@ -62,7 +62,7 @@ pub struct Slot(usize);
 pub struct Structure {
     elements: Vec<(Role, Vec<Kid>)>,
     top: Vec<Element>,
-    slots: Vec<Said>,
+    slots: Vec<ReadOut>,
 }
 
 #[derive(Debug, Clone, Copy)]
@@ -84,14 +84,14 @@ impl Structure {
     }
 
     /// Room for marks in an element, after all that it holds already.
-    pub fn slot(&mut self, of: Element, said: Said) -> Slot {
+    pub fn slot(&mut self, of: Element, said: ReadOut) -> Slot {
         let new = Slot(self.slots.len());
         self.slots.push(said);
         self.elements[of.0].1.push(Kid::Slot(new));
         new
     }
 
-    pub fn said(&self, slot: Slot) -> &Said {
+    pub fn said(&self, slot: Slot) -> &ReadOut {
         &self.slots[slot.0]
     }
 
