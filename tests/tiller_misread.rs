@@ -15,7 +15,7 @@ use taperwright::mechanics::tiller_fit::{self, Fit, GapLayout, PairDesign};
 use taperwright::mechanics::tillering::{LaidPair, UPPER};
 use taperwright::model::Build;
 use taperwright::model::log::{Log, Of, Reading, TillerReading};
-use taperwright::shop::logged::{Answer, Background, Effort, Finding, answers};
+use taperwright::shop::logged::{Answer, Background, Finding, TillerAction, answers};
 
 fn designed(build: &Build) -> PairDesign<'_> {
     PairDesign::of(build, build, &PairOptions::default(), TILLER, &stations_mm()).unwrap()
@@ -87,8 +87,8 @@ fn a_misread_figure_is_asked_about_and_takes_no_wood() {
             asked += 1;
             named += usize::from(question.place.as_str().ends_with(&format!("gaps[{station}]")));
         } else if let Finding::Tiller(found) = &answer.finding {
-            cut += usize::from(found.effort == Effort::Cut);
-            if found.effort == Effort::Cut {
+            cut += usize::from(found.effort == TillerAction::Cut);
+            if found.effort == TillerAction::Cut {
                 println!(
                     "seed {seed}: station {station} {:?} read {:?}",
                     layout.bending,

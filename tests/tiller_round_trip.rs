@@ -33,7 +33,7 @@ use taperwright::numeric::interp::Between;
 use taperwright::numeric::linear::min_not_negative;
 use taperwright::shop::even;
 use taperwright::shop::logged::words::says;
-use taperwright::shop::logged::{Answers, Background, Effort, Finding, TellsMost, TillerFound, answers};
+use taperwright::shop::logged::{Answers, Background, Finding, TellsMost, TillerAction, TillerFound, answers};
 use taperwright::units::System;
 
 #[derive(Default)]
@@ -348,7 +348,7 @@ fn rounds_end_when_wood_comes_off_and_the_answer_stops_at_the_weight() {
     assert!(heavy.answers[0].questions.is_empty() && 0 < cuts(&heavy, 1), "{:?}", heavy.answers[0].questions);
     let spent = told(&build, None, &[weighed(1.0), tiller(None, &uneven, None)]);
     assert_eq!(cuts(&spent, 1), 0);
-    assert!(matches!(&spent.answers[1].finding, Finding::Tiller(tiller) if tiller.effort == Effort::Stop));
+    assert!(matches!(&spent.answers[1].finding, Finding::Tiller(tiller) if tiller.effort == TillerAction::Stop));
 }
 
 /// A stretch that bent too much in one round is left alone in the next, though it now seems the stiffest; the answer says so. Who never saw it

@@ -33,7 +33,7 @@ use crate::model::taper::Taper;
 use crate::numeric::interp::{Between, Curve};
 use crate::numeric::root::{self, RootFault, Secant, SecantEnd, secant};
 use crate::units::limit;
-use limbs::{Limbs, Weight, max_sides};
+use limbs::{Limbs, WeightFn, max_sides};
 
 /// One step of the work; weigh the bow again after it.
 #[derive(Debug, Clone, PartialEq)]
@@ -294,7 +294,7 @@ fn removal(
 }
 
 /// What rounding its corners takes of a bow that draws `weight_n`.
-fn corners(limbs: &Limbs, weight: &Weight<'_>, weight_n: f64) -> Result<Corners, Diagnostic> {
+fn corners(limbs: &Limbs, weight: &WeightFn<'_>, weight_n: f64) -> Result<Corners, Diagnostic> {
     let radius_mm = limbs.least(lever::radius_mm);
     Ok(Corners { radius_mm, takes_n: weight_n - weight(&limbs.worked(&|build| rounded(build, radius_mm))?)? })
 }
@@ -395,7 +395,7 @@ fn gains(
     other: Option<OtherLimb<'_>>,
     stand: Stand<'_>,
     wanted_n: f64,
-    weight: &Weight<'_>,
+    weight: &WeightFn<'_>,
 ) -> Result<Vec<Gain>, Diagnostic> {
     let mut gains = Vec::new();
     if let Some(blank) = stand.width {

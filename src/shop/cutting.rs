@@ -107,7 +107,7 @@ pub fn together(build: &Build, sleds: &[(&Lamination, &SledPlan, &Kit)], forms: 
 }
 
 /// A strip along a sheet that blanks are cut from.
-struct Strip {
+struct SheetStrip {
     sheet: usize,
     foot: f64,
     high: f64,
@@ -152,21 +152,21 @@ impl SheetCut {
         let mut blanks: Vec<(usize, [f64; 2])> = self.loads.iter().map(blank).enumerate().collect();
         // The highest strips first, each filled from its left.
         blanks.sort_by(|a, b| b.1[1].total_cmp(&a.1[1]).then(a.0.cmp(&b.0)));
-        let mut strips: Vec<Strip> = Vec::new();
+        let mut strips: Vec<SheetStrip> = Vec::new();
         let mut sheets: Vec<(f64, Vec<Blank>)> = Vec::new();
         for (load, [along, across]) in blanks {
-            let fits = |strip: &Strip| !limit::above(across, strip.high) && !limit::above(strip.filled + along, long);
+            let fits = |strip: &SheetStrip| !limit::above(across, strip.high) && !limit::above(strip.filled + along, long);
             let strip = strips.iter().position(fits).unwrap_or_else(|| {
                 let room = |(top, _): &(f64, Vec<Blank>)| !limit::above(top + across, wide);
                 let sheet = sheets.iter().position(room).unwrap_or_else(|| {
                     sheets.push((0.0, Vec::new()));
                     sheets.len() - 1
                 });
-                strips.push(Strip { sheet, foot: sheets[sheet].0, high: across, filled: 0.0 });
+                strips.push(SheetStrip { sheet, foot: sheets[sheet].0, high: across, filled: 0.0 });
                 sheets[sheet].0 += across + SAW_MM;
                 strips.len() - 1
             });
-            let Strip { sheet, foot, filled, .. } = strips[strip];
+            let SheetStrip { sheet, foot, filled, .. } = strips[strip];
             let at = Bounds { min: Point::new(filled, foot), max: Point::new(filled + along, foot + across) };
             sheets[sheet].1.push(Blank { load, at });
             strips[strip].filled += along + SAW_MM;

@@ -215,7 +215,7 @@ struct Packed {
 
 /// All copies on beds, the fullest first.
 struct Packing<'a> {
-    beds: Vec<Bed<'a>>,
+    beds: Vec<BedFill<'a>>,
     /// By which the copies were ordered, the greatest first.
     keys: Vec<f64>,
 }
@@ -243,14 +243,14 @@ impl Packing<'_> {
 fn packed<'a>(copies: &[PartCopy], keys: Vec<f64>, shapes: &[Vec<Lying>], room: &'a Room, how: Packed) -> Option<Packing<'a>> {
     let mut order: Vec<(f64, &PartCopy)> = keys.iter().copied().zip(copies).collect();
     order.sort_by(|a, b| b.0.total_cmp(&a.0).then((a.1.index, a.1.copy).cmp(&(b.1.index, b.1.copy))));
-    let mut beds: Vec<Bed<'_>> = Vec::new();
+    let mut beds: Vec<BedFill<'_>> = Vec::new();
     for (_, copy) in order {
         let (open, full): (Vec<usize>, Vec<usize>) = (0..beds.len()).partition(|bed| beds[*bed].area_mm2 < how.enough_mm2);
         if !open.into_iter().chain(full).any(|bed| beds[bed].take(copy, &shapes[copy.shape])) {
             if beds.len() == how.max_beds {
                 return None;
             }
-            let mut bed = Bed::empty(room);
+            let mut bed = BedFill::empty(room);
             assert!(bed.take(copy, &shapes[copy.shape]), "a part that fits a load finds room on an empty one");
             beds.push(bed);
         }
@@ -260,7 +260,7 @@ fn packed<'a>(copies: &[PartCopy], keys: Vec<f64>, shapes: &[Vec<Lying>], room: 
 }
 
 /// A bed being filled: for each strip what is covered, in order.
-struct Bed<'a> {
+struct BedFill<'a> {
     room: &'a Room,
     strips: Vec<Vec<[f64; 2]>>,
     /// What is covered in any strip of each [`BLOCK`].
@@ -271,11 +271,11 @@ struct Bed<'a> {
     refused: Vec<usize>,
 }
 
-impl Bed<'_> {
-    fn empty(room: &Room) -> Bed<'_> {
+impl BedFill<'_> {
+    fn empty(room: &Room) -> BedFill<'_> {
         let strips = vec![Vec::new(); (room.along / room.step).ceil() as usize + 1];
         let blocks = vec![Vec::new(); strips.len().div_ceil(BLOCK)];
-        Bed { room, strips, blocks, placed: Vec::new(), area_mm2: 0.0, refused: Vec::new() }
+        BedFill { room, strips, blocks, placed: Vec::new(), area_mm2: 0.0, refused: Vec::new() }
     }
 
     /// Whether a copy of a part found room.

@@ -37,7 +37,7 @@ pub(super) struct Profile<'a> {
 
 /// A slot that opens at the bottom (or the top) edge of a part.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub(super) struct Slot {
+pub(super) struct JointSlot {
     pub centre_mm: f64,
     pub width_mm: f64,
     /// Height of its end above the table.
@@ -108,7 +108,7 @@ impl<'a> Profile<'a> {
     }
 
     /// The piece between two places, which must not lie in a step, with a lock's socket at its left end and a tongue at its right.
-    pub fn piece(&self, between: &ProfileCut<'_>, slots: &[Slot]) -> Path {
+    pub fn piece(&self, between: &ProfileCut<'_>, slots: &[JointSlot]) -> Path {
         let ProfileCut { from, to, lock_at_mm, .. } = *between;
         let [socket, tongue] = between.joined.map(|joined| between.lock.filter(|_| joined));
         let length = to - from;
@@ -129,7 +129,7 @@ impl<'a> Profile<'a> {
     }
 
     /// A cross rib `width` wide and `height` high, with slots from above.
-    pub fn rib(&self, width: f64, height: f64, slots: &[Slot]) -> Path {
+    pub fn rib(&self, width: f64, height: f64, slots: &[JointSlot]) -> Path {
         let corner = |x: f64, y: f64| Vertex { at: Point::new(x, y), bulge: 0.0 };
         let mut edge = vec![corner(0.0, 0.0), corner(width, 0.0), corner(width, height)];
         for slot in slots.iter().rev() {

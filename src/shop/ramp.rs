@@ -22,7 +22,7 @@ use super::kit::{Kit, Means, NamedPlace, RailPiece};
 use super::label::{MIN_CAP_MM, label_in, listed, the};
 use super::nest::{SheetSide, room_mm, short_key};
 use super::parts::{Part, compensated};
-use super::profile::{Profile, ProfileCut, Slot, height_at_butt};
+use super::profile::{JointSlot, Profile, ProfileCut, height_at_butt};
 use super::sag::{Carried, LoadedBeam};
 use super::sled::Sled;
 use crate::diag::{Diagnostic, Message, Outcome, Place, Reported, at_least, mm, ruled, sentence};
@@ -34,7 +34,7 @@ use crate::units::limit;
 
 /// All parts of the sled, or every reason why it cannot be cut.
 pub fn kit(sled: &Sled, means: &Means<'_>) -> Outcome<Kit> {
-    let Laid { frame, joints, decks, carried, warnings } = fewest_ribs(sled, means).map_err(|fault| vec![fault])?;
+    let JointedFrame { frame, joints, decks, carried, warnings } = fewest_ribs(sled, means).map_err(|fault| vec![fault])?;
     let mut kit = Kit::new(sled.clone(), frame.width);
     kit.ribs_mm = frame.ribs.clone();
     // Ribs under the raised ends carry no place that could be measured.
@@ -54,7 +54,7 @@ pub fn kit(sled: &Sled, means: &Means<'_>) -> Outcome<Kit> {
 }
 
 /// A frame with its joints, whose deck is stiff enough.
-struct Laid<'a> {
+struct JointedFrame<'a> {
     frame: Frame<'a>,
     /// Of the even and of the odd rails.
     joints: [Vec<f64>; 2],
@@ -66,7 +66,7 @@ struct Laid<'a> {
 
 /// The frame with the widest bays over which the deck sags no more than the tolerance. Simply supported it does so over bays of one
 /// width; running on, over wider ones, at most by the cube root of four.
-fn fewest_ribs<'a>(sled: &'a Sled, means: &Means<'a>) -> Result<Laid<'a>, Diagnostic> {
+fn fewest_ribs<'a>(sled: &'a Sled, means: &Means<'a>) -> Result<JointedFrame<'a>, Diagnostic> {
     let (deck, free) = free_span(sled, means)?;
     let half = means.units.rule_steps_mm()[1];
     let most = limit::whole_steps((4.0_f64.cbrt() * free).min(MAX_BAY_MM), half) as u32;
@@ -81,14 +81,14 @@ fn fewest_ribs<'a>(sled: &'a Sled, means: &Means<'a>) -> Result<Laid<'a>, Diagno
     laid_out(sled, means, deck, free.min(MAX_BAY_MM))
 }
 
-fn laid_out<'a>(sled: &'a Sled, means: &Means<'a>, deck: LoadedBeam, span: f64) -> Result<Laid<'a>, Diagnostic> {
+fn laid_out<'a>(sled: &'a Sled, means: &Means<'a>, deck: LoadedBeam, span: f64) -> Result<JointedFrame<'a>, Diagnostic> {
     let mut warnings = Vec::new();
     let frame = Frame::new(sled, means, deck, span)?;
     let joints = frame.rail_joints(&mut warnings)?;
     let decks = frame.deck_joints(&joints)?;
     let supports_mm = frame.ribs[frame.seat_ribs.clone()].to_vec();
     let carried = Carried { beam: frame.deck, supports_mm, joints_mm: decks.clone() };
-    Ok(Laid { frame, joints, decks, carried, warnings })
+    Ok(JointedFrame { frame, joints, decks, carried, warnings })
 }
 
 /// The deck as a beam, and the span over which it sags as much as the tolerance, simply supported; a fault where that is no room for
@@ -324,7 +324,8 @@ impl<'a> Frame<'a> {
         let ProfileCut { from, to, joined: [joined_left, joined_right], .. } = *stretch;
         let here: Vec<(usize, f64)> = self.ribs.iter().copied().enumerate().filter(|(_, u)| from < *u && *u < to).collect();
         let end = self.lap + 0.5 * self.plan.fit_mm;
-        let slots: Vec<Slot> = here.iter().map(|(_, u)| Slot { centre_mm: *u, width_mm: self.slot, end_mm: end }).collect();
+        let slots: Vec<JointSlot> =
+            here.iter().map(|(_, u)| JointSlot { centre_mm: *u, width_mm: self.slot, end_mm: end }).collect();
         let edge = self.profile.piece(stretch, &slots);
         let mut purpose = "carries the deck; its top edge is the ramp; slots down, onto the ribs".to_owned();
         if joined_left || joined_right {
@@ -443,7 +444,8 @@ impl<'a> Frame<'a> {
             }
         }
         let end = self.lap - 0.5 * self.plan.fit_mm;
-        let slots: Vec<Slot> = self.rails.iter().map(|y| Slot { centre_mm: *y, width_mm: self.slot, end_mm: end }).collect();
+        let slots: Vec<JointSlot> =
+            self.rails.iter().map(|y| JointSlot { centre_mm: *y, width_mm: self.slot, end_mm: end }).collect();
         for (height, numbers) in groups {
             let name = format!("rib{} {}", if numbers.len() == 1 { "" } else { "s" }, listed(&numbers));
             let edge = self.profile.rib(self.width, height, &slots);

@@ -54,7 +54,7 @@ fn turned(path: Path, counter_clockwise: bool) -> Path {
 }
 
 /// A straight piece of a closed line.
-struct Stretch {
+struct StraightPiece {
     /// Number of its first corner.
     first: usize,
     /// Where it begins along the line, mm.
@@ -62,7 +62,7 @@ struct Stretch {
     ends: [Point; 2],
 }
 
-impl Stretch {
+impl StraightPiece {
     fn long_mm(&self) -> f64 {
         self.ends[0].distance(self.ends[1])
     }
@@ -72,13 +72,13 @@ impl Stretch {
     }
 }
 
-fn stretches(edge: &Path) -> Vec<Stretch> {
+fn stretches(edge: &Path) -> Vec<StraightPiece> {
     let mut along = 0.0;
     let mut found = Vec::new();
     for (first, (from, to, bulge)) in edge.pieces().enumerate() {
         let long = piece_mm(from, to, bulge);
         if bulge.abs() <= 0.0 && 0.0 < long {
-            found.push(Stretch { first, from_mm: along, ends: [from, to] });
+            found.push(StraightPiece { first, from_mm: along, ends: [from, to] });
         }
         along += long;
     }

@@ -55,7 +55,7 @@ struct Disc {
 }
 
 /// Height of the edge over equal steps of `x`, from 0.
-struct Edge {
+struct EdgeHeights {
     y_mm: Vec<f64>,
 }
 
@@ -140,7 +140,7 @@ pub fn shim_mm(thickest: LimbOnForm<'_>, thinner: LimbOnForm<'_>) -> Option<f64>
 
 /// One limb's part of the edge, not turned over yet.
 struct Half {
-    edge: Edge,
+    edge: EdgeHeights,
     points: Vec<Point>,
 }
 
@@ -149,7 +149,7 @@ impl Top<'_> {
     fn half(&self) -> Result<Half, Diagnostic> {
         let end_x = self.laid.lower(self.laid.end_mm, 0.0).at.x;
         let discs = self.discs();
-        let edge = Edge::around(&discs, end_x);
+        let edge = EdgeHeights::around(&discs, end_x);
         match edge.worst(&discs, end_x).filter(|(_, over_mm)| limit::above(*over_mm, EVEN_MM)) {
             Some((disc, over_mm)) => Err(self.too_tight(disc, over_mm, end_x)),
             None => Ok(Half { points: edge.thinned(end_x), edge }),
@@ -158,7 +158,7 @@ impl Top<'_> {
 
     /// What is marked on it once it is turned over, each straight over the same mark of the lower half, so that marks and bolts of both meet;
     /// and the gaps between its named marks and those, upright, mm.
-    fn marked(&self, edge: &Edge, top: f64) -> (FormHalf, Vec<f64>) {
+    fn marked(&self, edge: &EdgeHeights, top: f64) -> (FormHalf, Vec<f64>) {
         let mut gaps_mm = Vec::new();
         let mut mark = |station_mm: f64, name: String| {
             let under = self.laid.lower(station_mm, 0.0).at;
@@ -216,7 +216,7 @@ impl Top<'_> {
         let fits = |hose_mm: f64| {
             let face = Top { press: Press { hose_mm, ..self.press }, ..*self };
             let discs = face.discs();
-            Edge::around(&discs, end_x).worst(&discs, end_x).is_none_or(|(_, over_mm)| !limit::above(over_mm, EVEN_MM))
+            EdgeHeights::around(&discs, end_x).worst(&discs, end_x).is_none_or(|(_, over_mm)| !limit::above(over_mm, EVEN_MM))
         };
         let message = message!(
             "at station {} the gap is {} larger than the hose is high: the stack is hollow there, and more tightly than laminations, strip and hose are high, {}; at most {} presses evenly",
@@ -239,9 +239,9 @@ impl Top<'_> {
     }
 }
 
-impl Edge {
+impl EdgeHeights {
     /// The border of all discs and their images on the other limb, to `end_x` and as far beyond as what is measured there needs.
-    fn around(discs: &[Disc], end_x: f64) -> Edge {
+    fn around(discs: &[Disc], end_x: f64) -> EdgeHeights {
         let reach = discs.iter().map(|disc| disc.reach_mm).fold(0.0, f64::max);
         let count = ((end_x + reach) / GRID_MM).ceil().clamp(1.0, 20_000.0) as usize;
         let mut y_mm = vec![f64::NEG_INFINITY; count + 1];
@@ -258,7 +258,7 @@ impl Edge {
                 }
             }
         }
-        Edge { y_mm }
+        EdgeHeights { y_mm }
     }
 
     /// The disc that stays farthest from the edge, and by how much, mm.

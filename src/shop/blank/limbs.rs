@@ -43,7 +43,7 @@ impl Limbs {
 }
 
 /// Force at full draw, N.
-pub(super) type Weight<'a> = dyn Fn(&Limbs) -> Result<f64, Diagnostic> + 'a;
+pub(super) type WeightFn<'a> = dyn Fn(&Limbs) -> Result<f64, Diagnostic> + 'a;
 
 /// The share of the width now at which only [`super::SIDES_STAY`] of the design's is left somewhere on either limb.
 pub(super) fn max_sides(design: &Limbs, now: &Limbs) -> f64 {

@@ -12,7 +12,7 @@ pub use blank::{BlankFound, Weighing, Worked, blank};
 pub use finished::{BowsFound, Finished, bow};
 pub use pairs::{ChosenStrips, TestedStrip, takes};
 pub use release::{Agreement, CameOff, LimbsApart, Next, NextStage, NockPair, release};
-pub use tiller::{Effort, PicturedTiller, Resolution, Round, TellsMost, TillerFound, Unseen};
+pub use tiller::{PicturedTiller, Resolution, Round, TellsMost, TillerAction, TillerFound, Unseen};
 
 use crate::diag::{Diagnostic, mm};
 use crate::model::Build;

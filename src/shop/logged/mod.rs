@@ -39,8 +39,8 @@ pub use bench::{
     AsItCame, Bench, Beside, Grinding, HeldLamination, Matched, Remedy, Resized, Rest, Restating, Scrap, Tape, Thin, Ticked,
 };
 pub use bending::{
-    Agreement, BendFound, BendWeight, BlankFound, BowsFound, CameOff, ChosenStrips, Effort, LaminationKnown, LimbsApart, Next,
-    NextStage, NockPair, PicturedTiller, Resolution, TellsMost, TestedStrip, TillerFound, Unseen,
+    Agreement, BendFound, BendWeight, BlankFound, BowsFound, CameOff, ChosenStrips, LaminationKnown, LimbsApart, Next, NextStage,
+    NockPair, PicturedTiller, Resolution, TellsMost, TestedStrip, TillerAction, TillerFound, Unseen,
 };
 pub use gauge::Drift;
 pub use one_bow::OneBow;
@@ -58,7 +58,7 @@ use crate::model::log::{Log, Of, Reading};
 use crate::model::workshop::ShimStock;
 use gauge::{Gauge, Telling};
 use learnt::Learnt;
-use one_bow::Told;
+use one_bow::ReadingOutcome;
 use std::collections::BTreeMap;
 use std::sync::Arc;
 
@@ -358,7 +358,7 @@ impl ShopLog {
         }
         let paper = reading.of.lamination().and_then(|lamination| bow.paper_to_come(lamination));
         let before = if matches!(reading.of, Of::Bow(_)) { self.observations(serial) } else { Vec::new() };
-        let Told { mut answer, finished } = bow.read(reading, &mut self.shims, &before);
+        let ReadingOutcome { mut answer, finished } = bow.read(reading, &mut self.shims, &before);
         if let Some(telling) = telling(&answer, &bow.benches) {
             answer.drift = self.gauge.told(telling);
         }

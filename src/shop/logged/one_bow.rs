@@ -38,7 +38,7 @@ pub struct OneBow {
 }
 
 /// What a reading leaves beside its answer.
-pub(super) struct Told {
+pub(super) struct ReadingOutcome {
     pub answer: Answer,
     /// A finished bow as it counts for the next.
     pub finished: Option<bending::Finished>,
@@ -109,7 +109,7 @@ impl OneBow {
     }
 
     /// Takes a reading and answers it; `finished` are the bows that were weighed before.
-    pub(super) fn read(&mut self, reading: &Reading, shims: &mut [ShimStock], finished: &[WeightObservation]) -> Told {
+    pub(super) fn read(&mut self, reading: &Reading, shims: &mut [ShimStock], finished: &[WeightObservation]) -> ReadingOutcome {
         let busy: Vec<usize> = self.benches.iter().filter(|bench| bench.begun()).map(|bench| bench.lamination).collect();
         let now = &self.learnt;
         let path = self.build_file.as_deref().or(reading.build_file.as_deref());
@@ -182,7 +182,7 @@ impl OneBow {
         if let Some(learnt) = learnt {
             self.learnt = learnt;
         }
-        Told { answer, finished: counts }
+        ReadingOutcome { answer, finished: counts }
     }
 }
 

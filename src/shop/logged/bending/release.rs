@@ -204,7 +204,7 @@ struct Came {
 }
 
 /// The next stage brought to its tip, with the bow that is then so held.
-struct Brought {
+struct HeldBow {
     /// Place of the stage among the build's.
     index: usize,
     build: Build,
@@ -241,7 +241,7 @@ impl Came {
     }
 
     /// How the next stage is to be held, and the bow that is then so; `before` is the plan until now.
-    fn next(&self, before: &GlueUp, apart: Option<[f64; 2]>) -> (NextStage, Option<Brought>) {
+    fn next(&self, before: &GlueUp, apart: Option<[f64; 2]>) -> (NextStage, Option<HeldBow>) {
         let Some(index) = self.build.glue.stages.iter().position(|stage| self.number < stage.number) else {
             return (NextStage::None, None);
         };
@@ -288,7 +288,7 @@ impl Came {
             })
         };
         match next() {
-            Some(next) => (NextStage::Held(next), Some(Brought { index, build, glued })),
+            Some(next) => (NextStage::Held(next), Some(HeldBow { index, build, glued })),
             None => (NextStage::None, None),
         }
     }

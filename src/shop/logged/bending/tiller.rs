@@ -64,7 +64,7 @@ pub struct TillerFound {
     /// What is spoken of, the surest first; where both working limbs begin and end.
     pub stretches: Vec<Stretch>,
     pub working_mm: [[f64; 2]; 2],
-    pub effort: Effort,
+    pub effort: TillerAction,
     pub work: RoundWork,
     /// What may have bent too much in earlier rounds, and is left alone.
     pub weak_before: Vec<LimbCell>,
@@ -88,7 +88,7 @@ pub struct PicturedTiller {
 
 /// What there is to do.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Effort {
+pub enum TillerAction {
     /// Every distance lies on its target.
     Even,
     /// No wood is left for it.
@@ -234,17 +234,17 @@ impl Round {
         let uneven = even::uneven(&fit);
         let too_light = uneven && begun < work.all_costs;
         let effort = match (uneven, work.cuts.is_empty()) {
-            (false, _) => Effort::Even,
-            (true, _) if too_light && begun <= NEAR => Effort::Stop,
-            (true, true) => Effort::Wait,
-            (true, false) => Effort::Cut,
+            (false, _) => TillerAction::Even,
+            (true, _) if too_light && begun <= NEAR => TillerAction::Stop,
+            (true, true) => TillerAction::Wait,
+            (true, false) => TillerAction::Cut,
         };
-        if effort != Effort::Cut {
+        if effort != TillerAction::Cut {
             (work.cuts, work.costs) = (Vec::new(), 0.0);
         }
         self.costs = work.costs;
         // Work may be likely enough to be done where no stretch is sure enough to be named.
-        let unnamed = effort != Effort::Cut || fit.stretches.is_empty();
+        let unnamed = effort != TillerAction::Cut || fit.stretches.is_empty();
         let unseen = (unnamed && (fit.unclear.is_some() || uneven)).then(|| unseen(&design, &fit, &layouts, &errors, sigma_mm));
         let limbs = fit.upper_less_lower();
         let own = |side: usize| fit.cells.iter().filter(move |cell| cell.side == side);

@@ -1,6 +1,6 @@
 //! What is said of the tiller: stretches that are stiff or weak, what comes off, and what readings cannot tell.
 
-use super::super::bending::{Effort, PicturedTiller, TellsMost, TillerFound, Unseen};
+use super::super::bending::{PicturedTiller, TellsMost, TillerAction, TillerFound, Unseen};
 use super::{Sentences, limb};
 use crate::diag::{Message, Piece, mm, newtons};
 use crate::mechanics::tiller_fit::{LimbCell, SPOKEN, Stretch};
@@ -56,7 +56,7 @@ impl Sentences<'_> {
         self.effort(found);
         if let Some(Unseen { off_mm, tells_most }) = found.unseen {
             let so = match found.effort {
-                Effort::Cut => "What is to come off is the likeliest; one more reading tells it better.",
+                TillerAction::Cut => "What is to come off is the likeliest; one more reading tells it better.",
                 _ => "Take nothing off yet.",
             };
             self.say(message!(
@@ -161,7 +161,7 @@ impl Sentences<'_> {
     fn effort(&mut self, found: &TillerFound) {
         let weight_n = found.weight_n.unwrap_or(found.wanted_n);
         let pounds = |fraction: f64| newtons(weight_n * (1.0 - (-fraction).exp()));
-        if found.effort == Effort::Even {
+        if found.effort == TillerAction::Even {
             self.say("Every distance lies on its target as far as these readings tell. Take nothing off for the tiller.");
         }
         if found.too_light {
@@ -172,10 +172,10 @@ impl Sentences<'_> {
                 newtons(found.wanted_n)
             ));
         }
-        if found.effort == Effort::Stop {
+        if found.effort == TillerAction::Stop {
             self.say("Stop here: no wood is left to take off for it. Live with this tiller, or make it a lighter bow.");
         }
-        if matches!(found.effort, Effort::Cut | Effort::Wait) {
+        if matches!(found.effort, TillerAction::Cut | TillerAction::Wait) {
             let left = [UPPER, LOWER]
                 .into_iter()
                 .flat_map(|side| together(&found.weak_before, side).into_iter().map(move |at| (side, at)));
@@ -192,7 +192,7 @@ impl Sentences<'_> {
                 ));
             }
         }
-        if found.effort != Effort::Cut {
+        if found.effort != TillerAction::Cut {
             return;
         }
         for side in [UPPER, LOWER] {
