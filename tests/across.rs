@@ -12,7 +12,7 @@ use support::near::close;
 use taperwright::buildfile::edit::rewritten;
 use taperwright::buildfile::{self, Source};
 use taperwright::job::{Change, Inputs, Job};
-use taperwright::mechanics::across::Across;
+use taperwright::mechanics::across::SectionShape;
 use taperwright::mechanics::bow::{Bow, Options};
 use taperwright::mechanics::layer_kind::LayerKind;
 use taperwright::mechanics::rescale::rescale;
@@ -47,7 +47,7 @@ impl Case {
     fn section(&self) -> Section {
         let layers = self.layers.iter().enumerate();
         let layers = layers.map(|(k, (t, e, fraction))| (LayerKind::Lamination(k), *t, *e, fraction * self.full()));
-        Section::shaped(layers, Some(Across::of(self.full(), self.faces, self.crown, self.depth())))
+        Section::shaped(layers, Some(SectionShape::of(self.full(), self.faces, self.crown, self.depth())))
     }
 
     fn told(&self) -> serde_json::Value {
@@ -105,18 +105,19 @@ fn sections_agree_with_meshes_of_another_library() {
 #[test]
 fn tables_of_sections_agree() {
     let r: f64 = 7.0;
-    let disc = Section::shaped([(LayerKind::Lamination(0), r, 1.0, 2.0 * r)], Some(Across::of(2.0 * r, [2.0 * r; 2], r, r)));
+    let disc =
+        Section::shaped([(LayerKind::Lamination(0), r, 1.0, 2.0 * r)], Some(SectionShape::of(2.0 * r, [2.0 * r; 2], r, r)));
     close("half disc, area", disc.layers[0].area_mm2(), 0.5 * PI * r * r, 1e-9);
     close("half disc, centroid", disc.neutral_mm, 4.0 * r / (3.0 * PI), 1e-9);
     close("half disc, I", disc.stiffness_n_mm2, (PI / 8.0 - 8.0 / (9.0 * PI)) * r.powi(4), 1e-9);
     let (a, b, h) = (12.0, 30.0, 9.0_f64);
-    let trap = Section::shaped([(LayerKind::Lamination(0), h, 1.0, b)], Some(Across::of(b, [a, b], 0.0, h)));
+    let trap = Section::shaped([(LayerKind::Lamination(0), h, 1.0, b)], Some(SectionShape::of(b, [a, b], 0.0, h)));
     close("trapezoid, I", trap.stiffness_n_mm2, h.powi(3) * (a * a + 4.0 * a * b + b * b) / (36.0 * (a + b)), 1e-12);
     close("trapezoid, centroid", trap.neutral_mm, h * (2.0 * b + a) / (3.0 * (a + b)), 1e-12);
     // A crown that begins at nothing takes two thirds of itself off each edge's height, on average a third, and no digit with it.
     let (width, depth) = (30.0, 10.0);
     for crown in [1e-9, 1e-6, 1e-3] {
-        let part = Across::of(width, [width; 2], crown, depth).moments(0.0, depth)[0];
+        let part = SectionShape::of(width, [width; 2], crown, depth).moments(0.0, depth)[0];
         close("a shallow crown", (depth - part) / crown, 1.0 / 3.0, 1e-3_f64.max(1e-13 / crown));
     }
 }

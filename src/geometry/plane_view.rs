@@ -73,7 +73,7 @@ pub struct SeenPoint {
 
 /// Things in the plane.
 #[derive(Debug, Clone, PartialEq)]
-pub struct Placed {
+pub struct PlacedPoints {
     pub at_mm: Vec<Point>,
     /// How a pixel moves each thing: rows are x and y, mm.
     pub slopes: Vec<[[f64; 2]; 2]>,
@@ -95,14 +95,14 @@ pub enum BadView {
 #[derive(Debug, Clone, PartialEq)]
 pub struct PlaneView {
     picture: PlanePicture,
-    inputs: Inputs,
+    inputs: UncertainInputs,
     /// Of the camera against the plane, rad; nothing where it is not known.
     pub tilt_rad: f64,
 }
 
 /// Everything that errors move.
 #[derive(Debug, Clone, PartialEq)]
-struct Inputs {
+struct UncertainInputs {
     seen: Vec<Point>,
     known: Vec<Point>,
     camera_mm: f64,
@@ -142,8 +142,15 @@ impl PlaneView {
                 (seen_px.to_vec(), vec![Point::new(0.0, 0.0), Point::new(length_mm, 0.0)])
             }
         };
-        let inputs =
-            Inputs { seen, known, camera_mm: picture.camera_mm.value, off_mm: 0.0, lens: 0.0, tilt: [0.0; 2], stretch: [0.0; 2] };
+        let inputs = UncertainInputs {
+            seen,
+            known,
+            camera_mm: picture.camera_mm.value,
+            off_mm: 0.0,
+            lens: 0.0,
+            tilt: [0.0; 2],
+            stretch: [0.0; 2],
+        };
         let mapped = inputs.map(&picture);
         if mapped.tilt_rad.is_nan() || MAX_TILT < mapped.tilt_rad {
             return Err(BadView::Aside(mapped.tilt_rad));
@@ -155,7 +162,7 @@ impl PlaneView {
     }
 
     /// Where these things lie, and what moves them together.
-    pub fn place(&self, things: &[SeenPoint]) -> Placed {
+    pub fn place(&self, things: &[SeenPoint]) -> PlacedPoints {
         let mapped = self.inputs.map(&self.picture);
         let placed = |mapped: &Mapped| things.iter().map(|thing| mapped.place(thing)).collect::<Vec<_>>();
         let at_mm = placed(&mapped);
@@ -171,7 +178,7 @@ impl PlaneView {
                 [[right.x - left.x, down.x - up.x], [right.y - left.y, down.y - up.y]]
             })
             .collect();
-        let moved = |by: &dyn Fn(&mut Inputs, f64)| {
+        let moved = |by: &dyn Fn(&mut UncertainInputs, f64)| {
             let of = |sign: f64| {
                 let mut inputs = self.inputs.clone();
                 by(&mut inputs, sign);
@@ -197,7 +204,7 @@ impl PlaneView {
                 common.push(moved(&|inputs, by| inputs.stretch[k] += by * STRETCH));
             }
         }
-        Placed { at_mm, slopes, common }
+        PlacedPoints { at_mm, slopes, common }
     }
 
     /// Where a point of the plane, or one that stands before it, is seen: for drawing over the picture.
@@ -214,7 +221,7 @@ const FOCAL: usize = 8;
 /// Two marks nearer than this part of the picture's diagonal tell no scale.
 const SHORT: f64 = 0.05;
 
-impl Inputs {
+impl UncertainInputs {
     fn map(&self, picture: &PlanePicture) -> Mapped {
         let middle = Point::new(0.5 * picture.size_px.width, 0.5 * picture.size_px.height);
         let seen: Vec<Point> = self.seen.iter().map(|at| straight(middle, self.lens, *at)).collect();

@@ -32,7 +32,7 @@
 
 /// Ratios of width at each depth of one section.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Across {
+pub struct SectionShape {
     /// Width of the outline, mm.
     full_mm: f64,
     /// Width of the back over the outline's, and its change per mm of depth along the sides.
@@ -54,30 +54,30 @@ const GAUSS: [(f64, f64); 5] = [
     (0.973_906_528_517_171_7, 0.066_671_344_308_688_14),
 ];
 
-impl Across {
+impl SectionShape {
     /// Of a section `full_mm` wide by its outline and `depth_mm` deep, with these widths of back and belly and this crown.
     #[must_use]
-    pub fn of(full_mm: f64, [back_mm, belly_mm]: [f64; 2], crown_mm: f64, depth_mm: f64) -> Across {
+    pub fn of(full_mm: f64, [back_mm, belly_mm]: [f64; 2], crown_mm: f64, depth_mm: f64) -> SectionShape {
         // A stack thinner than its crown, or a crown past a half circle, is refused where it is typed; sizing may pass through.
         let crown_mm = crown_mm.min(0.5 * belly_mm).min(depth_mm).max(0.0);
         let edge_mm = depth_mm - crown_mm;
         let back = back_mm / full_mm;
         let per_mm = if 0.0 < edge_mm { (belly_mm / full_mm - back) / edge_mm } else { 0.0 };
-        Across { full_mm, back, per_mm, edge_mm, depth_mm, twice_radius_mm: 0.0 }.crowned(crown_mm)
+        SectionShape { full_mm, back, per_mm, edge_mm, depth_mm, twice_radius_mm: 0.0 }.crowned(crown_mm)
     }
 
-    fn crowned(self, crown_mm: f64) -> Across {
+    fn crowned(self, crown_mm: f64) -> SectionShape {
         let edge_mm = self.full_mm * self.side(self.edge_mm);
         let twice_radius_mm = if 0.0 < crown_mm { 0.25 * edge_mm * edge_mm / crown_mm + crown_mm } else { 0.0 };
-        Across { twice_radius_mm, ..self }
+        SectionShape { twice_radius_mm, ..self }
     }
 
     /// The same with `off_mm` taken from the belly.
     #[must_use]
-    pub fn scraped(self, off_mm: f64) -> Across {
+    pub fn scraped(self, off_mm: f64) -> SectionShape {
         let depth_mm = self.depth_mm - off_mm;
         let crown_mm = (self.depth_mm - self.edge_mm).min(depth_mm);
-        Across { edge_mm: depth_mm - crown_mm, depth_mm, ..self }.crowned(crown_mm)
+        SectionShape { edge_mm: depth_mm - crown_mm, depth_mm, ..self }.crowned(crown_mm)
     }
 
     /// Whether a layer whose back face is at this depth is part of the limb; what lies on its back or belly is square.

@@ -147,7 +147,7 @@ pub fn fleet(bows: &[FleetBow<'_>]) -> Option<Fleet> {
     let mean = (0 < n).then(|| seen.y.iter().sum::<f64>() / n as f64)?;
     let all = seen.candidates();
     let together = seen.fit(all).filter(|fit| MIN_FREEDOM <= fit.freedom);
-    let beside = Beside { alone: None, together: together.as_ref().map(|fit| (fit, all)) };
+    let beside = CauseFits { alone: None, together: together.as_ref().map(|fit| (fit, all)) };
     let one = |is: bool, only: Columns, at: &dyn Fn(Columns) -> usize| {
         let unit = |columns: Columns| {
             let mut row = vec![0.0; seen.width(columns)];
@@ -155,14 +155,14 @@ pub fn fleet(bows: &[FleetBow<'_>]) -> Option<Fleet> {
             row
         };
         let alone = seen.fit(only).filter(|_| is);
-        Beside { alone: alone.as_ref().map(|fit| (fit, only)), ..beside }.tells(&unit, OUTSIDE)
+        CauseFits { alone: alone.as_ref().map(|fit| (fit, only)), ..beside }.tells(&unit, OUTSIDE)
     };
     let drift = one(all.order, Columns { order: true, ..Columns::default() }, &|_| 1);
     let last = |columns: Columns| seen.width(columns) - 1;
     let temperature = one(all.temperature, Columns { temperature: true, ..Columns::default() }, &last);
     let only = Columns { batches: true, ..Columns::default() };
     let alone = if all.batches { seen.fit(only) } else { None };
-    let batches = seen.batches(&Beside { alone: alone.as_ref().map(|fit| (fit, only)), ..beside });
+    let batches = seen.batches(&CauseFits { alone: alone.as_ref().map(|fit| (fit, only)), ..beside });
     let resolved = Columns {
         order: drift.is_resolved(),
         batches: batches.iter().any(|batch| batch.cause.is_resolved()),
@@ -199,12 +199,12 @@ pub fn fleet(bows: &[FleetBow<'_>]) -> Option<Fleet> {
 
 /// A cause by itself and beside all others: each a fit with the columns that it has.
 #[derive(Clone, Copy)]
-struct Beside<'a> {
+struct CauseFits<'a> {
     alone: Option<(&'a Regression, Columns)>,
     together: Option<(&'a Regression, Columns)>,
 }
 
-impl Beside<'_> {
+impl CauseFits<'_> {
     /// What a combination of coefficients, given for the columns of a fit, tells.
     fn tells(&self, contrast: &dyn Fn(Columns) -> Vec<f64>, outside: f64) -> Cause {
         let of = |(fit, columns): (&Regression, Columns)| {
@@ -303,7 +303,7 @@ impl<'a> Seen<'a> {
     }
 
     /// Each batch that has a name, less the mean of all other bows; none where there is one alone.
-    fn batches(&self, beside: &Beside<'_>) -> Vec<Batch> {
+    fn batches(&self, beside: &CauseFits<'_>) -> Vec<Batch> {
         let (n, count) = (self.y.len(), self.names.len());
         if count < 2 {
             return Vec::new();

@@ -83,7 +83,7 @@ impl WeakPlace {
 pub fn check(build: &Build, curve: &DrawCurve) -> Vec<WeakPlace> {
     let Some(riser) = &build.riser else { return Vec::new() };
     let Ok(stack) = Stack::of(build) else { return Vec::new() };
-    let cut = Cut { stack: &stack, curve };
+    let cut = CutRiser { stack: &stack, curve };
     let pass = riser.pass.map(|pass| cut.weakest(HandCut::ArrowPass, pass.height_mm, pass.end_mm()));
     // The grip as far as the shelf: what is cut by both is the arrow pass.
     let shelf_mm = riser.pass.map_or(f64::INFINITY, |pass| pass.height_mm);
@@ -208,7 +208,7 @@ fn min_past_centre_mm(pass: &ArrowPass, outline: &Outline) -> f64 {
     MIN_SHELF_MM - 0.5 * pass.narrowest(outline).1.min(outline.width_at(pass.end_mm()))
 }
 
-struct Cut<'a> {
+struct CutRiser<'a> {
     stack: &'a Stack<'a>,
     curve: &'a DrawCurve,
 }
@@ -222,7 +222,7 @@ struct Rectangle<'a> {
     wood: Option<&'a Wood>,
 }
 
-impl Cut<'_> {
+impl CutRiser<'_> {
     fn weakest(&self, cut: HandCut, from: f64, to: f64) -> Option<WeakPlace> {
         const STEP_MM: f64 = 1.0;
         let count = ((to - from) / STEP_MM).ceil().clamp(1.0, 2000.0) as u32;

@@ -29,7 +29,7 @@ use super::tiller_fit::{self, BackRow, Fit, GapLayout, LimbCell, Model, PairDesi
 use super::tillering::{BackPlace, BentBack, LOWER, UPPER};
 use crate::diag::{Diagnostic, Place, mm};
 use crate::geometry::path::Point;
-use crate::geometry::plane_view::{KnownMarks, Placed, PlaneView, SeenPoint};
+use crate::geometry::plane_view::{KnownMarks, PlacedPoints, PlaneView, SeenPoint};
 use crate::model::log::Photograph;
 use crate::numeric::linear::cholesky;
 
@@ -383,7 +383,7 @@ impl PictureRows {
         near: &[BackPlace],
         backs: &[BentBack; 2],
         place: &Place,
-    ) -> Result<(Placed, RigidMotion), Diagnostic> {
+    ) -> Result<(PlacedPoints, RigidMotion), Diagnostic> {
         let seen: Vec<SeenPoint> = points
             .iter()
             .zip(near)

@@ -39,7 +39,7 @@
 //! width count with their mean modulus. Where the working limb starts is therefore not a choice: every section is
 //! integrated from the nock to the bow's centre, and the full depth of the riser hardly bends.
 
-use super::across::Across;
+use super::across::SectionShape;
 use super::layer_kind::LayerKind;
 use crate::diag::{Diagnostic, Place, mm};
 use crate::model::Build;
@@ -57,7 +57,7 @@ pub struct Layer {
     /// Before the limb is shaped across.
     pub width_mm: f64,
     /// The section's shape; `None` where it is square.
-    across: Option<Across>,
+    across: Option<SectionShape>,
 }
 
 impl Layer {
@@ -121,12 +121,16 @@ impl Section {
 
     /// The same, shaped across.
     #[must_use]
-    pub fn shaped(layers: impl IntoIterator<Item = (LayerKind, f64, f64, f64)>, across: Option<Across>) -> Section {
+    pub fn shaped(layers: impl IntoIterator<Item = (LayerKind, f64, f64, f64)>, across: Option<SectionShape>) -> Section {
         Section::from_depth(0.0, layers, across)
     }
 
     /// The same with the first layer's back face at this depth.
-    fn from_depth(from_mm: f64, layers: impl IntoIterator<Item = (LayerKind, f64, f64, f64)>, limb: Option<Across>) -> Section {
+    fn from_depth(
+        from_mm: f64,
+        layers: impl IntoIterator<Item = (LayerKind, f64, f64, f64)>,
+        limb: Option<SectionShape>,
+    ) -> Section {
         let mut sums = Sums::from_depth(from_mm);
         let layers = layers
             .into_iter()
@@ -246,7 +250,7 @@ impl<'a> Stack<'a> {
         self.summed(inside_mm, s_mm, None)
     }
 
-    fn summed(&self, inside_mm: f64, s_mm: f64, across: Option<&Across>) -> Properties {
+    fn summed(&self, inside_mm: f64, s_mm: f64, across: Option<&SectionShape>) -> Properties {
         let mut sums = Sums::from_depth(0.0 - self.above_back_mm(inside_mm, s_mm));
         self.each_finished(inside_mm, s_mm, |_, thickness_mm, modulus_mpa, width_mm| {
             let across = across.filter(|limb| limb.has(sums.depth));
@@ -256,14 +260,14 @@ impl<'a> Stack<'a> {
     }
 
     /// How a section this deep is shaped; `None` where it is square.
-    fn across(&self, s_mm: f64, depth_mm: f64) -> Option<Across> {
+    fn across(&self, s_mm: f64, depth_mm: f64) -> Option<SectionShape> {
         let outline = self.outline;
-        let of = || Across::of(outline.width_at(s_mm), outline.faces_at(s_mm), outline.crown_at(s_mm), depth_mm);
+        let of = || SectionShape::of(outline.width_at(s_mm), outline.faces_at(s_mm), outline.crown_at(s_mm), depth_mm);
         (!outline.shape.is_square()).then(of)
     }
 
     /// The whole section's shape at station `s_mm`, seen from station `inside_mm`; `None` where it is square.
-    pub(super) fn shape(&self, inside_mm: f64, s_mm: f64) -> Option<Across> {
+    pub(super) fn shape(&self, inside_mm: f64, s_mm: f64) -> Option<SectionShape> {
         let mut depth_mm = 0.0;
         self.each_layer(inside_mm, s_mm, |_, thickness_mm, _, _| depth_mm += thickness_mm);
         self.across(s_mm, depth_mm)
@@ -439,7 +443,7 @@ impl Sums {
     }
 
     /// A layer of thickness `t` under those so far, with `n` = E b before it is shaped.
-    fn add(&mut self, t: f64, n: f64, across: Option<&Across>) {
+    fn add(&mut self, t: f64, n: f64, across: Option<&SectionShape>) {
         match across {
             None => self.add_between(self.depth, self.depth + t, n),
             Some(across) => self.add_shaped(self.depth, self.depth + t, n, across),
@@ -447,7 +451,7 @@ impl Sums {
     }
 
     /// A layer between two depths of a section that is shaped across.
-    pub fn add_shaped(&mut self, from: f64, to: f64, n: f64, across: &Across) {
+    pub fn add_shaped(&mut self, from: f64, to: f64, n: f64, across: &SectionShape) {
         let [zeroth, first, second] = across.moments(from, to);
         self.zeroth += n * zeroth;
         self.first += n * first;

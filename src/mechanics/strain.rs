@@ -153,7 +153,7 @@ pub(super) struct HeldState {
 }
 
 /// A station with the limb's shape there in the two states.
-struct Seen {
+struct StationStates {
     station: StationSection,
     bent: [LimbState; 2],
 }
@@ -167,8 +167,8 @@ pub(super) fn worst(bow: &Bow<'_>, options: &Options, stations: &[StationSection
     let traces = held.map(|held| bow.limb.string_trace(held.tension_n, held.nock_angle_rad));
     let contacts = [traces[0].contact, traces[1].contact];
     let shapes = traces[0].at.iter().zip(&traces[1].at);
-    let mut seen: Vec<Seen> =
-        stations.iter().zip(shapes).map(|(station, (a, b))| Seen { station: station.clone(), bent: [*a, *b] }).collect();
+    let mut seen: Vec<StationStates> =
+        stations.iter().zip(shapes).map(|(station, (a, b))| StationStates { station: station.clone(), bent: [*a, *b] }).collect();
     for near in NEAR_GREATEST {
         let max = greatest_of_parts(&seen, &held);
         let within =
@@ -196,7 +196,13 @@ pub(super) fn worst(bow: &Bow<'_>, options: &Options, stations: &[StationSection
 }
 
 /// Places between `from_mm` and a station farther out, from there in; `held` are tension and touched stretch of both states.
-fn between(bow: &Bow<'_>, options: &Options, from_mm: f64, outer: &Seen, held: [(f64, Option<Contact>); 2]) -> Vec<Seen> {
+fn between(
+    bow: &Bow<'_>,
+    options: &Options,
+    from_mm: f64,
+    outer: &StationStates,
+    held: [(f64, Option<Contact>); 2],
+) -> Vec<StationStates> {
     let to_mm = outer.station.s_mm;
     let inside_mm = 0.5 * (from_mm + to_mm);
     let mut bent = outer.bent;
@@ -208,7 +214,7 @@ fn between(bow: &Bow<'_>, options: &Options, from_mm: f64, outer: &Seen, held: [
             let (tension_n, contact) = held[state];
             bow.limb.farther_in(&bent[state], s_mm, tension_n, contact, &beams)
         });
-        Seen { station: station_section(bow, options, inside_mm, s_mm), bent }
+        StationStates { station: station_section(bow, options, inside_mm, s_mm), bent }
     });
     seen.collect()
 }
@@ -233,7 +239,7 @@ pub(super) struct FaceStrain {
     left: f64,
 }
 
-impl Seen {
+impl StationStates {
     fn faces(&self, held: &[HeldState; 2], state: usize) -> impl Iterator<Item = FaceStrain> + '_ {
         self.station.faces(self.bent[state].bend_per_mm, held[state].at_full_draw)
     }
@@ -248,7 +254,7 @@ impl FaceStrain {
 }
 
 /// The greatest of each part, back to belly; of equals the first at brace, from the centre out.
-fn greatest_of_parts(seen: &[Seen], held: &[HeldState; 2]) -> Vec<FaceStrain> {
+fn greatest_of_parts(seen: &[StationStates], held: &[HeldState; 2]) -> Vec<FaceStrain> {
     let mut greatest: Vec<FaceStrain> = Vec::new();
     for state in 0..2 {
         for found in seen.iter().flat_map(|seen| seen.faces(held, state)) {

@@ -91,7 +91,7 @@ pub fn brace(limb: &Limb, string_x_mm: f64) -> Result<Strung, Trouble> {
     let free = limb.pass(0.0, 0.0);
     // Against a string along the bow's axis the unbent nock stands at this angle, and the string that touches it at this place.
     let free_angle = limb.root.angle_rad - free.end.psi;
-    let free_x = |pass: Pass| limb.root.x_mm + pass(limb, 0.0, free_angle).end.p;
+    let free_x = |pass: LimbPassFn| limb.root.x_mm + pass(limb, 0.0, free_angle).end.p;
     let mut search =
         BraceSearch { limb, string_x_mm, free_angle, passes: 2, min_x_mm: f64::INFINITY, max_x_mm: f64::NEG_INFINITY };
     let clear = |free_x: f64| 1e-9 * limb.length_mm < string_x_mm - free_x;
@@ -126,7 +126,7 @@ pub fn brace(limb: &Limb, string_x_mm: f64) -> Result<Strung, Trouble> {
 }
 
 /// [`Limb::pass`] or [`Limb::string_pass`].
-type Pass = fn(&Limb, f64, f64) -> LimbPass;
+type LimbPassFn = fn(&Limb, f64, f64) -> LimbPass;
 
 /// The search for a braced shape, and what it has met.
 struct BraceSearch<'a> {
@@ -140,7 +140,7 @@ struct BraceSearch<'a> {
 
 impl BraceSearch<'_> {
     /// Tension over the limb's buckling load, and nock angle, from a guess; of shapes with an angle over `from`.
-    fn guessed(&mut self, pass: Pass, free_x: f64, from: f64) -> Option<[f64; 2]> {
+    fn guessed(&mut self, pass: LimbPassFn, free_x: f64, from: f64) -> Option<[f64; 2]> {
         let travel = self.string_x_mm - free_x;
         let bent = self.free_angle + std::f64::consts::FRAC_PI_2 * travel / self.limb.length_mm;
         let angle = bent.max(from.min(0.0) + 0.05);
@@ -150,7 +150,7 @@ impl BraceSearch<'_> {
     }
 
     /// The same by a scan of the nock's angle; the string's place grows with it along the branch.
-    fn scanned(&mut self, pass: Pass, from: f64) -> Option<[f64; 2]> {
+    fn scanned(&mut self, pass: LimbPassFn, from: f64) -> Option<[f64; 2]> {
         let (limb, string_x_mm, scale) = (self.limb, self.string_x_mm, self.limb.buckling_n());
         let mut before: Option<(f64, f64, f64)> = None;
         for k in 0..SCAN {
@@ -172,7 +172,7 @@ impl BraceSearch<'_> {
         None
     }
 
-    fn solved(&mut self, pass: Pass, from: f64, start: [f64; 2]) -> Option<[f64; 2]> {
+    fn solved(&mut self, pass: LimbPassFn, from: f64, start: [f64; 2]) -> Option<[f64; 2]> {
         let (limb, scale) = (self.limb, self.limb.buckling_n());
         let solved = {
             let missed = |v: &[f64; 2]| off_brace(limb, self.string_x_mm, scale, &pass(limb, v[0] * scale, v[1]));
@@ -405,7 +405,7 @@ pub(super) fn moved(pass: LimbPass, by_tension: f64, by_angle: f64) -> LimbPass 
 }
 
 /// Least tension under which the root comes to its angle with the nock at `angle` to a string along the bow's axis.
-fn tension_for(limb: &Limb, angle: f64, scale: f64, pass: Pass) -> Option<f64> {
+fn tension_for(limb: &Limb, angle: f64, scale: f64, pass: LimbPassFn) -> Option<f64> {
     let miss = |tension: f64| pass(limb, tension, angle).end.psi - limb.root.angle_rad;
     let mut low = 0.0;
     let mut high = 0.4 * scale;
