@@ -16,7 +16,7 @@ use crate::mechanics::verdict::COMFORTABLE;
 use crate::model::Build;
 use crate::report::BowRow;
 use crate::sheets::cautions::BREAKING;
-use crate::sheets::figures::{self, Series};
+use crate::sheets::figures::{self, ChartCurve};
 use crate::units::fixed;
 
 pub(super) const ANCHOR: &str = "working";
@@ -53,12 +53,12 @@ fn picture(build: &Build, bow: &BowRow, curve: &DrawCurve) -> Picture {
     let end = curve.stations.last().map_or(0.0, |station| station.s_mm);
     let mut strips = Vec::new();
     let bend = figures::bend(units, curve, None);
-    strips.extend(bend.series.into_iter().map(|Series { points, .. }| {
+    strips.extend(bend.series.into_iter().map(|ChartCurve { points, .. }| {
         let max = (bow.bends_most_at_mm, points.iter().map(|point| point.1).fold(0.0, f64::max));
         let said = vec![bend.y_title.clone(), format!("most {} at {}", fixed(max.1, 2), units.rule(max.0))];
         CurveStrip { name: "bend".into(), said, points, max, limit: None }
     }));
-    for Series { name, points, .. } in figures::strain(build, curve).series {
+    for ChartCurve { name, points, .. } in figures::strain(build, curve).series {
         let Some(row) = bow.strains.iter().find(|row| row.part == name) else { continue };
         let Some(breaking) = row.share_of_breaking.map(|fraction| row.strain.abs() / fraction) else { continue };
         // From percent of what breaks it to percent of stretch.

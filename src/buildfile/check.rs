@@ -2,7 +2,7 @@
 
 use super::raw::{RawTable, Value};
 use super::reader::{FileSection, Notes};
-use super::strips::{self, Around, MAX_LAMINATIONS};
+use super::strips::{self, LaminationContext, MAX_LAMINATIONS};
 use super::{agreement, bow, glueing, grip, limb_shape, machine, materials, overlay, series, sizing, splice, workroom};
 use crate::diag::Place;
 use crate::model::Build;
@@ -30,7 +30,7 @@ pub fn build(root: &RawTable, notes: &Notes) -> Option<Build> {
         .zip(&names)
         .enumerate()
         .map(|(index, (section, name))| {
-            let around = Around {
+            let around = LaminationContext {
                 shelf: &shelf,
                 outline: outline.as_ref(),
                 end_mm,

@@ -30,7 +30,7 @@ pub fn limb_shape(section: &FileSection<'_>, outline: Option<Outline>, riser: Op
         return outline;
     }
     let between = outline.as_ref().map_or(Between::Straight, |outline| outline.width.between());
-    let eased = Eased { riser, between };
+    let eased = CurveRule { riser, between };
     let table = section.get("trapped").map(|written| written.section().and_then(|table| trapped(&table, eased)));
     let crown = section.get("crown").map(|written| eased.along(&written, "height", Quantity::Length, CROWN, 0.0));
     section.finish();
@@ -39,7 +39,7 @@ pub fn limb_shape(section: &FileSection<'_>, outline: Option<Outline>, riser: Op
     judge(section, &outline).then_some(outline)
 }
 
-fn trapped(table: &FileSection<'_>, eased: Eased<'_>) -> Option<Trapped> {
+fn trapped(table: &FileSection<'_>, eased: CurveRule<'_>) -> Option<Trapped> {
     let face = table.word_or(
         "face",
         &[Face::Back, Face::Belly].map(|face| (face.word(), face)),
@@ -66,12 +66,12 @@ fn trapped(table: &FileSection<'_>, eased: Eased<'_>) -> Option<Trapped> {
 
 /// How one number becomes a curve.
 #[derive(Debug, Clone, Copy)]
-struct Eased<'a> {
+struct CurveRule<'a> {
     riser: Option<&'a Riser>,
     between: Between,
 }
 
-impl Eased<'_> {
+impl CurveRule<'_> {
     /// A number or a list; `square` is the value that leaves the limb as it is.
     fn along(self, written: &Written<'_>, of: &str, quantity: Quantity, range: Range, square: f64) -> Option<Curve> {
         let points = if matches!(written.node.value, Value::List(_)) {

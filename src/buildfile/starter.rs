@@ -100,15 +100,15 @@ pub fn starter(options: &Starter) -> String {
 }
 
 /// A lamination of the scenario at `k = 1`: name, wood, butt (in), taper, remark.
-type Layer = (&'static str, &'static str, f64, f64, &'static str);
+type StarterLayer = (&'static str, &'static str, f64, f64, &'static str);
 
-const FLATBOW: &[Layer] = &[
+const FLATBOW: &[StarterLayer] = &[
     ("back", "hickory, shagbark", 0.125, 0.0, "the back takes the pull: one strip from tip to tip, straight grain"),
     ("core", "maple, sugar", 0.150, 0.002, "the core carries the taper"),
     ("belly", "locust, black", 0.180, 0.002, "the belly takes the push"),
 ];
 
-const LONGBOW: &[Layer] = &[
+const LONGBOW: &[StarterLayer] = &[
     ("back", "hickory, shagbark", 0.125, 0.0, "the back takes the pull: one strip from tip to tip, straight grain"),
     ("core 1", "maple, sugar", 0.170, 0.002, "two cores are easier to bend and to match than one thick one"),
     ("core 2", "maple, sugar", 0.170, 0.002, "the second core"),
@@ -317,8 +317,8 @@ across = [["walnut, black", {side}], ["maple, sugar", {strip}], ["walnut, black"
 }
 
 fn laminations(options: &Starter, numbers: Numbers) -> String {
-    let wooden = |layers: &[Layer], k: f64| -> Vec<String> {
-        let strip = |(index, layer): (usize, &Layer)| {
+    let wooden = |layers: &[StarterLayer], k: f64| -> Vec<String> {
+        let strip = |(index, layer): (usize, &StarterLayer)| {
             let (name, wood, butt, rate, remark) = *layer;
             let rate = (rate * k / RATE_STEP).round() * RATE_STEP;
             let pieces = if index == 0 { "full" } else { "halves" };
@@ -345,7 +345,7 @@ const RATE_STEP: f64 = 0.0005;
 fn ground(
     options: &Starter,
     numbers: Numbers,
-    &(name, wood, butt, rate, remark): &Layer,
+    &(name, wood, butt, rate, remark): &StarterLayer,
     pieces: &str,
     explained: bool,
 ) -> String {

@@ -21,7 +21,7 @@ pub const MAX_LAMINATIONS: usize = 200;
 
 /// What the rest of the file says that a lamination needs to know.
 #[derive(Debug, Clone, Copy)]
-pub struct Around<'a> {
+pub struct LaminationContext<'a> {
     pub shelf: &'a Shelf,
     pub outline: Option<&'a Outline>,
     /// Station of the end of the wood.
@@ -33,7 +33,7 @@ pub struct Around<'a> {
 }
 
 /// Reads one lamination; its name has been read before.
-pub fn lamination(section: &FileSection<'_>, name: Option<&String>, around: &Around<'_>) -> Option<Lamination> {
+pub fn lamination(section: &FileSection<'_>, name: Option<&String>, around: &LaminationContext<'_>) -> Option<Lamination> {
     let wood = tested(section, wood(section, around));
     let board = section.get("board").map(|written| written.text("the board or batch these strips come from").map(str::to_owned));
     let ground = section.get("ground");
@@ -109,7 +109,7 @@ const STRIP_WIDTH: Range = Range::between(6.0, 300.0);
 /// A taper of one in twenty is a wedge; tapers of laminations are a tenth of that.
 pub const RATE: Range = Range::between(-0.05, 0.05);
 
-fn wood(section: &FileSection<'_>, around: &Around<'_>) -> Option<Wood> {
+fn wood(section: &FileSection<'_>, around: &LaminationContext<'_>) -> Option<Wood> {
     if let Some(written) = section.get("wood") {
         return around.shelf.find(&written);
     }
@@ -147,7 +147,7 @@ const TESTED_SPREAD: Preset = Preset::same(
     "one standard deviation of a careful bending test of a strip; the shop log's `bend` reading states its own",
 );
 
-fn to(section: &FileSection<'_>, around: &Around<'_>, readings: Option<&Option<Vec<(f64, f64)>>>) -> Option<f64> {
+fn to(section: &FileSection<'_>, around: &LaminationContext<'_>, readings: Option<&Option<Vec<(f64, f64)>>>) -> Option<f64> {
     if let Some(written) = section.get("to") {
         return written.quantity(Quantity::Length, END);
     }
@@ -303,7 +303,12 @@ fn by_stations(table: &FileSection<'_>, thickness: Option<&Written<'_>>) -> Opti
     Taper::stations(points?, between?).ok()
 }
 
-fn pieces(section: &FileSection<'_>, span: Option<(f64, f64)>, meet: Option<Meet>, around: &Around<'_>) -> Option<Pieces> {
+fn pieces(
+    section: &FileSection<'_>,
+    span: Option<(f64, f64)>,
+    meet: Option<Meet>,
+    around: &LaminationContext<'_>,
+) -> Option<Pieces> {
     if let Some(written) = section.get("pieces") {
         let pieces = written.word(&[("full", Pieces::Full), ("halves", Pieces::Halves)])?;
         let (from, _) = span?;
@@ -336,7 +341,7 @@ fn stock(
     section: &FileSection<'_>,
     shape: Option<(&Taper, (f64, f64), Pieces)>,
     ground: bool,
-    around: &Around<'_>,
+    around: &LaminationContext<'_>,
 ) -> Option<Stock> {
     let notes = section.notes;
     let length = |mm| amount(mm, Quantity::Length, notes.system);

@@ -44,15 +44,18 @@ pub fn shop(section: &FileSection<'_>) -> Option<Shop> {
 /// What is wanted on paper at true size beside the patterns.
 fn also_printed(written: &Written<'_>) -> Option<AlsoPrinted> {
     #[derive(Clone, Copy, PartialEq)]
-    enum Wanted {
+    enum PrintedExtra {
         WholeOutline,
         CutFiles,
     }
     let items = written.list("what is printed at true size too, such as [\"whole outline\"]")?;
-    let words = [("whole outline", Wanted::WholeOutline), ("cut files", Wanted::CutFiles)];
-    let wanted: Option<Vec<Wanted>> = items.iter().map(|item| item.word(&words)).collect();
+    let words = [("whole outline", PrintedExtra::WholeOutline), ("cut files", PrintedExtra::CutFiles)];
+    let wanted: Option<Vec<PrintedExtra>> = items.iter().map(|item| item.word(&words)).collect();
     let wanted = wanted?;
-    Some(AlsoPrinted { whole_outline: wanted.contains(&Wanted::WholeOutline), cut_files: wanted.contains(&Wanted::CutFiles) })
+    Some(AlsoPrinted {
+        whole_outline: wanted.contains(&PrintedExtra::WholeOutline),
+        cut_files: wanted.contains(&PrintedExtra::CutFiles),
+    })
 }
 
 const HAND_HOLDS: Preset = Preset::new(0.015, 0.4, "a bandsaw and a sanding block to a line; common practice, no source");

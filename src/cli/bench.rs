@@ -4,7 +4,7 @@ use super::Ended;
 use super::args::BenchArgs;
 use super::terminal::Terminal;
 use crate::serve::shop::{self, address, name};
-use crate::serve::{self, Opened, Standing, Times};
+use crate::serve::{self, BenchAddress, Opened, Times};
 use std::time::Duration;
 
 pub fn bench(args: &BenchArgs, terminal: Terminal) -> Ended {
@@ -12,7 +12,7 @@ pub fn bench(args: &BenchArgs, terminal: Terminal) -> Ended {
         let name = args.shop_name.as_deref().map(name).transpose()?;
         Ok(shop::ShopOpened { address: address(text)?, name, times: Times::default() })
     });
-    let ready = |standing: &Standing| {
+    let ready = |standing: &BenchAddress| {
         let shop = standing.shop.as_ref().map_or(String::new(), |shop| {
             format!(
                 "phones find the shop at {shop}, once they are paired on the page\nwhoever is on that network can read along\n"

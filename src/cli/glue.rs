@@ -36,7 +36,7 @@ pub fn glue(args: &GlueArgs, terminal: Terminal) -> Ended {
     match glued(&job) {
         Ok((warnings, told)) => {
             show(&warnings, job.source(), job.build().units, terminal);
-            let Told { glued, fades, ways, strips } = &told;
+            let GlueSummary { glued, fades, ways, strips } = &told;
             if args.json {
                 return terminal.answer(&published::published(job.build(), glued, *fades, ways, strips));
             }
@@ -47,7 +47,7 @@ pub fn glue(args: &GlueArgs, terminal: Terminal) -> Ended {
 }
 
 /// What is told of a glue-up.
-struct Told<'a> {
+struct GlueSummary<'a> {
     glued: &'a GlueUp,
     fades: Option<&'a FadeCheck>,
     ways: &'a [Way],
@@ -55,7 +55,7 @@ struct Told<'a> {
 }
 
 /// Warnings and what is told.
-fn glued(job: &Job) -> Result<(Vec<Diagnostic>, Told<'_>), Refused> {
+fn glued(job: &Job) -> Result<(Vec<Diagnostic>, GlueSummary<'_>), Refused> {
     let build = job.build();
     let Some(glued) = job.glue_up()? else {
         // A file without stages is told what is missing.
@@ -67,11 +67,11 @@ fn glued(job: &Job) -> Result<(Vec<Diagnostic>, Told<'_>), Refused> {
     let written = ways.iter().find(|way| way.how == GluingMethod::AsWritten).and_then(|way| way.drawn.as_ref().ok());
     warnings.extend(written.iter().flat_map(|drawn| drawn.warnings.iter().cloned()));
     let strips = strip_verdict::strips(build, Some(glued), fades, written.map_or(&[], |drawn| &drawn.worst));
-    Ok((warnings, Told { glued, fades, ways, strips }))
+    Ok((warnings, GlueSummary { glued, fades, ways, strips }))
 }
 
-fn text(build: &Build, told: &Told<'_>) -> String {
-    let Told { glued, fades, ways, strips } = told;
+fn text(build: &Build, told: &GlueSummary<'_>) -> String {
+    let GlueSummary { glued, fades, ways, strips } = told;
     let mut text = String::new();
     for stage in &glued.stages {
         text += &stage_text(build, glued, stage);

@@ -73,7 +73,7 @@ fn shown(args: &SeriesArgs, terminal: Terminal) -> Result<Ended, Ended> {
         terminal.remark(&format!("wrote {} build files into {folder}\nnext: {next}", report.bows.len()), &[&next, &folder]);
     }
     if let Some(out) = &args.make {
-        let count = made(out, &Made { job: &job, series: &series, report: &report, stem: &stem }, files, terminal)?;
+        let count = made(out, &SeriesSource { job: &job, series: &series, report: &report, stem: &stem }, files, terminal)?;
         let folder = out.display().to_string();
         terminal.remark(&format!("wrote {count} files into {folder}; what all bows share is in {folder}/shared"), &[&folder]);
     }
@@ -96,7 +96,7 @@ fn of_log(fleet: &Fleet, units: System) -> String {
 }
 
 /// What a series is made from; `stem` is the name of its build file without the ending.
-struct Made<'a> {
+struct SeriesSource<'a> {
     job: &'a Job,
     series: &'a Series,
     report: &'a SeriesReport,
@@ -104,8 +104,8 @@ struct Made<'a> {
 }
 
 /// Everything for all bows, whole or not at all: how many files.
-fn made(out: &Path, of: &Made<'_>, files: &dyn Fn(FolderFault) -> Ended, terminal: Terminal) -> Result<usize, Ended> {
-    let Made { job, series, report, stem } = *of;
+fn made(out: &Path, of: &SeriesSource<'_>, files: &dyn Fn(FolderFault) -> Ended, terminal: Terminal) -> Result<usize, Ended> {
+    let SeriesSource { job, series, report, stem } = *of;
     let unmade = |found: Refused, job: &Job| refused(&found.faults, job, terminal);
     let mut progress = Progress::new(terminal);
     let folders = series.folders(job, stem).map_err(|found| unmade(found, job))?;

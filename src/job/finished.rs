@@ -10,7 +10,7 @@ use crate::model::build::{FinishedBow, LearntStiffness};
 
 /// What the builder's own bows say.
 #[derive(Debug)]
-pub(super) struct Finished {
+pub(super) struct FinishedBows {
     /// What it was read from.
     pub bows: Vec<FinishedBow>,
     pub learnt: Option<LearntStiffness>,
@@ -18,9 +18,9 @@ pub(super) struct Finished {
     pub calibrated: Option<Calibrated>,
 }
 
-impl Finished {
+impl FinishedBows {
     /// Computes each bow from its text; every fault at once. What was learnt of more bows than these stands before them.
-    pub fn read(bows: &[FinishedBow], learnt: Option<LearntStiffness>, named: &Named) -> Result<Finished, Vec<Diagnostic>> {
+    pub fn read(bows: &[FinishedBow], learnt: Option<LearntStiffness>, named: &Named) -> Result<FinishedBows, Vec<Diagnostic>> {
         let (mut readings, mut faults) = (Vec::new(), Vec::new());
         for bow in bows {
             match finished(bow, named) {
@@ -32,7 +32,7 @@ impl Finished {
             return Err(faults);
         }
         let known = learnt.map(|known| Calibrated { factor: known.factor, spread: known.spread, bows: known.bows as usize });
-        Ok(Finished { bows: bows.to_vec(), learnt, calibrated: known.or_else(|| calibrated(&readings)), readings })
+        Ok(FinishedBows { bows: bows.to_vec(), learnt, calibrated: known.or_else(|| calibrated(&readings)), readings })
     }
 }
 

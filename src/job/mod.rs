@@ -96,14 +96,14 @@ use crate::shop::budget::Budget;
 use crate::shop::riser_block::{self, CheckSteps, RiserBlock};
 use crate::units::fixed;
 use bow::{BowStages, Gluing, Tillering, kept_if};
-use finished::Finished;
+use finished::FinishedBows;
 use grind::GrindStages;
 use kept::Kept;
 use shooting::Shooting;
 use std::sync::Arc;
 
 /// A piece of work that does not wait for others.
-pub type Piece<'a> = Box<dyn Fn() + Send + Sync + 'a>;
+pub type WorkItem<'a> = Box<dyn Fn() + Send + Sync + 'a>;
 
 /// A build file with all that is made of it. Cloning is cheap: stages are shared.
 #[derive(Debug, Clone)]
@@ -114,7 +114,7 @@ pub struct Job {
     read_warnings: Vec<Diagnostic>,
     inputs: Arc<Inputs>,
     stamp: Stamp,
-    finished: Arc<Finished>,
+    finished: Arc<FinishedBows>,
     gluing: Arc<Gluing>,
     bending: Arc<BowStages>,
     tillering: Arc<Tillering>,
@@ -190,14 +190,14 @@ impl Job {
         if let Some(beside) = &beside {
             beside.claim(&mut build);
         }
-        let same_bows = |finished: &Finished| {
+        let same_bows = |finished: &FinishedBows| {
             finished.bows == build.calibration
                 && finished.learnt == build.learnt
                 && before.is_some_and(|job| Arc::ptr_eq(&job.inputs, &inputs))
         };
         let finished = match kept_if(before.map(|job| &job.finished), same_bows) {
             Some(finished) => finished,
-            None => match Finished::read(&build.calibration, build.learnt, &inputs.named) {
+            None => match FinishedBows::read(&build.calibration, build.learnt, &inputs.named) {
                 Ok(finished) => Arc::new(finished),
                 Err(faults) => {
                     return Err(Unread { faults: faults.iter().map(|fault| fault.spoken(build.units)).collect(), source });
@@ -513,8 +513,8 @@ impl Job {
 
     /// Pieces of work that do not wait for each other, for an edge that runs them side by side before it asks for the report or the
     /// files. Each may be run or left: what is missing is worked out when it is needed.
-    pub fn ahead(&self) -> Vec<Piece<'_>> {
-        let mut pieces: Vec<Piece<'_>> = Vec::new();
+    pub fn ahead(&self) -> Vec<WorkItem<'_>> {
+        let mut pieces: Vec<WorkItem<'_>> = Vec::new();
         if self.is_bow() {
             pieces.push(Box::new(|| drop(self.tiller_targets())));
             pieces.push(Box::new(|| drop(self.too_heavy())));
@@ -526,14 +526,14 @@ impl Job {
         pieces
     }
 
-    fn grinding_ahead(&self) -> impl Iterator<Item = Piece<'_>> {
-        self.grinding.iter().map(|grinding| -> Piece<'_> { Box::new(|| drop(grinding.ground())) })
+    fn grinding_ahead(&self) -> impl Iterator<Item = WorkItem<'_>> {
+        self.grinding.iter().map(|grinding| -> WorkItem<'_> { Box::new(|| drop(grinding.ground())) })
     }
 
     /// The same for an edge that only asks for [`Job::warnings`].
-    pub fn ahead_of_warnings(&self) -> Vec<Piece<'_>> {
+    pub fn ahead_of_warnings(&self) -> Vec<WorkItem<'_>> {
         // The longest row first: who is done with a piece takes the next.
-        let mut pieces: Vec<Piece<'_>> = Vec::new();
+        let mut pieces: Vec<WorkItem<'_>> = Vec::new();
         if self.is_bow() {
             pieces.push(Box::new(|| drop(self.tillering.warning())));
         }
@@ -546,8 +546,8 @@ impl Job {
     }
 
     /// The same for an edge that only tells what the bow draws: weights, strains, and what moves them.
-    pub fn ahead_of_bow(&self) -> Vec<Piece<'_>> {
-        let mut pieces: Vec<Piece<'_>> = vec![Box::new(|| drop(self.sensitivity())), Box::new(|| drop(self.fades()))];
+    pub fn ahead_of_bow(&self) -> Vec<WorkItem<'_>> {
+        let mut pieces: Vec<WorkItem<'_>> = vec![Box::new(|| drop(self.sensitivity())), Box::new(|| drop(self.fades()))];
         pieces.extend(self.grinding_ahead());
         pieces.push(Box::new(|| drop(self.twist_margin())));
         pieces.push(Box::new(|| drop(self.bow_warnings())));

@@ -18,7 +18,7 @@ use crate::units::{System, fixed, limit, trim_zeros};
 const MUCH_LESS: f64 = 0.6;
 
 /// What strips come out as on the sleds that one way gives, and what those take.
-struct Tried {
+struct WayTrial {
     effort: Effort,
     sag_mm: f64,
     /// Thickness less target where they differ most, mm.
@@ -29,7 +29,7 @@ struct Tried {
 }
 
 /// Keys to be written, with what they go into: a lamination by its number, or `[sled]`.
-type Written = Vec<(Option<usize>, &'static str, String)>;
+type KeyEdits = Vec<(Option<usize>, &'static str, String)>;
 
 /// All sleds, each in every way.
 pub(super) fn of(job: &Job) -> SledsAnswer {
@@ -145,7 +145,7 @@ fn in_words(takes: &SledEffort) -> String {
 fn one_way(job: &Job, served: &[usize], make: SledMake, chosen: SledMake) -> SledWay {
     let units = job.build.units;
     let in_file = make == chosen;
-    let keys = if in_file { Written::new() } else { keys(job, served, make) };
+    let keys = if in_file { KeyEdits::new() } else { keys(job, served, make) };
     let tried = written(job, &keys).map_err(|unread| unread.faults).and_then(|job| tried(&job, served));
     let why_not = tried.as_ref().err().map_or(&[][..], Vec::as_slice);
     SledWay {
@@ -186,7 +186,7 @@ fn one_carrier(job: &Job, served: &[usize]) -> Option<OneCarrierRow> {
     let is_shimmed = |index: &usize| plan(index).is_some_and(|plan| plan.make.traits().is_shimmed_carrier());
     let on_it = |index: &usize| is_shimmed(index) && plan(index).is_some_and(|plan| plan.one_carrier);
     let in_file = served.iter().all(on_it);
-    let mut all = Written::new();
+    let mut all = KeyEdits::new();
     if !in_file {
         let carrier = SledMake::ALL.into_iter().find(|make| make.traits().is_shimmed_carrier())?;
         let others: Vec<usize> = served.iter().copied().filter(|index| !is_shimmed(index)).collect();
@@ -220,12 +220,12 @@ fn one_carrier(job: &Job, served: &[usize]) -> Option<OneCarrierRow> {
 }
 
 /// Plans the sleds of these laminations as the job has them, and grinds their strips on them.
-fn tried(job: &Job, served: &[usize]) -> Result<Tried, Vec<Diagnostic>> {
+fn tried(job: &Job, served: &[usize]) -> Result<WayTrial, Vec<Diagnostic>> {
     for index in served {
         job.ground(*index)?;
     }
     let sleds: Vec<SharedSled> = job.sleds().into_iter().filter(|sled| served.iter().any(|index| sled.holds(*index))).collect();
-    let mut all: Option<Tried> = None;
+    let mut all: Option<WayTrial> = None;
     for sled in &sleds {
         let Some(ground) = job.ground(sled.cut_from.lamination)? else { continue };
         let Some(kit) = &ground.kit else { continue };
@@ -234,7 +234,7 @@ fn tried(job: &Job, served: &[usize]) -> Result<Tried, Vec<Diagnostic>> {
         let pressed = proof::under_roller(kit, &surfaces);
         let length = kit.sled.strip_length_mm;
         let sag_mm = kit.carried.as_ref().map_or(0.0, |carried| carried.worst_mm(0.0, length));
-        let mut one = Tried { effort, sag_mm, off_mm: 0.0, holds: true, sleds: 1 };
+        let mut one = WayTrial { effort, sag_mm, off_mm: 0.0, holds: true, sleds: 1 };
         for index in served.iter().filter(|index| sled.holds(**index)) {
             let Some(strip) = job.ground(*index)? else { continue };
             let off_mm = proof::off_by_sled_mm(&strip.lamination, &pressed, &strip.schedule, strip.rounding_mm());
@@ -244,7 +244,7 @@ fn tried(job: &Job, served: &[usize]) -> Result<Tried, Vec<Diagnostic>> {
         }
         all = Some(match all {
             None => one,
-            Some(all) => Tried {
+            Some(all) => WayTrial {
                 effort: all.effort.with(one.effort),
                 sag_mm: all.sag_mm.max(one.sag_mm),
                 off_mm: farther(all.off_mm, one.off_mm),
@@ -261,11 +261,11 @@ fn farther(a: f64, b: f64) -> f64 {
 }
 
 /// What has to be written for another make: beside the make, whatever the file says of a sled that does not go with it.
-fn keys(job: &Job, served: &[usize], make: SledMake) -> Written {
+fn keys(job: &Job, served: &[usize], make: SledMake) -> KeyEdits {
     let build = &job.build;
     let inch = build.units == System::Inch;
     let plank = |make: SledMake| make.traits().from == SledStock::Plank;
-    let mut keys = Written::new();
+    let mut keys = KeyEdits::new();
     for index in served {
         let lamination = &build.laminations[*index];
         let Some(plan) = build.sled_for(lamination) else { continue };
@@ -310,14 +310,14 @@ fn keys(job: &Job, served: &[usize], make: SledMake) -> Written {
 const DECK_MM: f64 = 6.0;
 
 /// The job of the file with these keys.
-fn written(job: &Job, keys: &Written) -> Result<Job, Unread> {
+fn written(job: &Job, keys: &KeyEdits) -> Result<Job, Unread> {
     let place = |of: Option<usize>| of.map_or(Place::new("sled"), |index| job.build.laminations[index].place.key("sled"));
     let values: Vec<(Place, String)> = keys.iter().map(|(of, key, value)| (place(*of).key(key), value.clone())).collect();
     if values.is_empty() { Ok(job.clone()) } else { job.written_in_turn(&values).and_then(|text| job.of_text(&text)) }
 }
 
 /// The keys, those of one lamination together.
-fn for_each(job: &Job, keys: &Written) -> Vec<SledKeys> {
+fn for_each(job: &Job, keys: &KeyEdits) -> Vec<SledKeys> {
     let mut all: Vec<SledKeys> = Vec::new();
     for (of, key, value) in keys {
         let lamination = of.map_or(String::new(), |index| job.build.laminations[index].name.clone());

@@ -66,7 +66,7 @@ pub struct Opened<'a> {
 
 /// Where the bench stands.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Standing {
+pub struct BenchAddress {
     /// With the token.
     pub desk: String,
     /// Without one.
@@ -83,7 +83,7 @@ const MAX_OF_ONE: usize = MAX_CONNECTIONS / 2;
 const LOOK_AT_DISK: Duration = Duration::from_millis(500);
 
 /// Opens the bench and answers until the program is ended; `ready` is told where it stands, once.
-pub fn serve(opened: Opened<'_>, ready: impl FnOnce(&Standing)) -> Result<(), String> {
+pub fn serve(opened: Opened<'_>, ready: impl FnOnce(&BenchAddress)) -> Result<(), String> {
     let desk = Desk::open(opened.file, opened.lower, opened.log)?.dated(opened.today);
     let runtime = tokio::runtime::Builder::new_current_thread().enable_io().enable_time().build();
     let runtime = runtime.map_err(|error| format!("no runtime: {error}"))?;
@@ -91,7 +91,7 @@ pub fn serve(opened: Opened<'_>, ready: impl FnOnce(&Standing)) -> Result<(), St
         let listener = listen(SocketAddr::from((Ipv4Addr::LOCALHOST, opened.port)), "leave --port out").await?;
         let host = listener.local_addr().map_err(|error| error.to_string())?.to_string();
         let token = token::token()?;
-        let mut standing = Standing { desk: format!("http://{host}/#{token}"), shop: None };
+        let mut standing = BenchAddress { desk: format!("http://{host}/#{token}"), shop: None };
         let events = Arc::new(events::Events::default());
         let queue = queue::start(desk, events.clone()).map_err(|error| format!("no thread: {error}"))?;
         let phones = Arc::new(phones::Phones::new(opened.shop.map_or_else(Times::default, |shop| shop.times)));

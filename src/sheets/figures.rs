@@ -20,7 +20,7 @@ pub const AREA: [f64; 2] = [84.0, 48.0];
 
 /// One curve of a chart.
 #[derive(Debug, Clone, PartialEq)]
-pub struct Series {
+pub struct ChartCurve {
     /// What it shows, which is also how a page tells it from the others.
     pub name: String,
     pub points: Vec<(f64, f64)>,
@@ -42,7 +42,7 @@ pub struct Chart {
     pub title: String,
     pub x_title: String,
     pub y_title: String,
-    pub series: Vec<Series>,
+    pub series: Vec<ChartCurve>,
     pub limits: Vec<Limit>,
     /// Whether the axis up starts at nothing; where it does not, its title says at what.
     pub from_nothing: bool,
@@ -120,13 +120,13 @@ impl Chart {
 
     /// Where the names stand at the right: at the ends of their curves, moved apart so that none lies on another. A single curve needs no
     /// name.
-    fn names(&self, level: impl Fn(f64) -> f64) -> Vec<(&Series, f64)> {
-        let live: Vec<&Series> = self.series.iter().filter(|series| !series.ghost).collect();
+    fn names(&self, level: impl Fn(f64) -> f64) -> Vec<(&ChartCurve, f64)> {
+        let live: Vec<&ChartCurve> = self.series.iter().filter(|series| !series.ghost).collect();
         if live.len() < 2 {
             return Vec::new();
         }
-        let end = |series: &Series| series.points.last().map_or(0.0, |p| level(p.1));
-        let mut placed: Vec<(&Series, f64)> = live.into_iter().map(|series| (series, end(series))).collect();
+        let end = |series: &ChartCurve| series.points.last().map_or(0.0, |p| level(p.1));
+        let mut placed: Vec<(&ChartCurve, f64)> = live.into_iter().map(|series| (series, end(series))).collect();
         placed.sort_by(|a, b| a.1.total_cmp(&b.1));
         for k in 1..placed.len() {
             placed[k].1 = placed[k].1.max(placed[k - 1].1 + 1.5 * LETTERS);
@@ -159,7 +159,7 @@ pub fn force(units: System, curve: &DrawCurve, file: Option<&DrawCurve>) -> Char
     let points = |curve: &DrawCurve| {
         curve.points.iter().map(|point| (units.length(point.draw_length_mm), units.force(point.force_n))).collect()
     };
-    let series = |name: &str, curve: &DrawCurve, ghost| Series { name: name.into(), points: points(curve), ghost };
+    let series = |name: &str, curve: &DrawCurve, ghost| ChartCurve { name: name.into(), points: points(curve), ghost };
     Chart {
         name: "force".into(),
         title: "Force over draw length".into(),
@@ -187,7 +187,7 @@ pub fn strain(build: &Build, curve: &DrawCurve) -> Chart {
     let series = curve.worst.iter().filter_map(|worst| {
         let fraction = worst.share_of_breaking?;
         let points = part(worst.part, 100.0 * fraction / worst.strain.abs().max(1e-12));
-        Some(Series { name: part_name(build, worst.part), points, ghost: false })
+        Some(ChartCurve { name: part_name(build, worst.part), points, ghost: false })
     });
     Chart {
         name: "strain".into(),
@@ -218,7 +218,7 @@ pub fn bend(units: System, curve: &DrawCurve, file: Option<&DrawCurve>) -> Chart
             .map(|(station, place)| (units.length(station.s_mm), bend(place.bend_per_mm)))
             .collect()
     };
-    let series = |name: &str, curve: &DrawCurve, ghost| Series { name: name.into(), points: points(curve), ghost };
+    let series = |name: &str, curve: &DrawCurve, ghost| ChartCurve { name: name.into(), points: points(curve), ghost };
     let of_limbs = |alone: &str, curve: &DrawCurve, ghost| match curve.other {
         None => vec![series(alone, curve, ghost)],
         Some(_) => {
@@ -255,7 +255,7 @@ pub fn outline(build: &Build, file: Option<&Build>) -> Option<Chart> {
         let mut places: Vec<f64> = even.chain(corners).collect();
         places.sort_by(f64::total_cmp);
         let points = places.into_iter().map(|s| (units.length(s), units.length(outline.width_at(s)))).collect();
-        Some(Series { name: name.into(), points, ghost })
+        Some(ChartCurve { name: name.into(), points, ghost })
     };
     Some(Chart {
         name: "outline".into(),
@@ -277,7 +277,7 @@ pub fn stack(build: &Build) -> Chart {
         let places = (0..=PLACES).map(|k| end_mm * f64::from(k) / f64::from(PLACES));
         let inside = places.filter(|s| lamination.from_mm <= *s && *s <= lamination.to_mm);
         let points = inside.map(|s| (units.length(s), units.length(lamination.thickness_at(s)))).collect();
-        Series { name: lamination.name.clone(), points, ghost: false }
+        ChartCurve { name: lamination.name.clone(), points, ghost: false }
     });
     Chart {
         name: "stack".into(),
@@ -305,12 +305,12 @@ pub struct ArrowSpeed {
 pub fn speed(units: System, arrows: &[ArrowSpeed], file: Option<&[ArrowSpeed]>) -> Chart {
     let mass = 1.0 / Quantity::Mass.bare_factor(units);
     let speed = 1.0 / Quantity::ArrowSpeed.bare_factor(units);
-    let series = |name: &str, arrows: &[ArrowSpeed], value: &dyn Fn(&ArrowSpeed) -> f64, ghost: bool| Series {
+    let series = |name: &str, arrows: &[ArrowSpeed], value: &dyn Fn(&ArrowSpeed) -> f64, ghost: bool| ChartCurve {
         name: name.into(),
         points: arrows.iter().map(|arrow| (mass * arrow.arrow_kg, speed * value(arrow))).collect(),
         ghost,
     };
-    let mut all: Vec<Series> = file.map(|file| series("file", file, &|arrow| arrow.likely_mm_s, true)).into_iter().collect();
+    let mut all: Vec<ChartCurve> = file.map(|file| series("file", file, &|arrow| arrow.likely_mm_s, true)).into_iter().collect();
     all.push(series("likely", arrows, &|arrow| arrow.likely_mm_s, false));
     all.push(series("least loss", arrows, &|arrow| arrow.max_mm_s, false));
     all.push(series("most loss", arrows, &|arrow| arrow.min_mm_s, false));
@@ -399,8 +399,8 @@ pub fn stage(units: System, stage: &Stage) -> Chart {
         x_title: format!("station from the bow's centre, {}", units.length_unit()),
         y_title: format!("rise of the back toward the belly, {}", units.length_unit()),
         series: vec![
-            Series { name: "held".into(), points: line(&stage.on_form), ghost: false },
-            Series { name: "left".into(), points: line(&stage.released), ghost: false },
+            ChartCurve { name: "held".into(), points: line(&stage.on_form), ghost: false },
+            ChartCurve { name: "left".into(), points: line(&stage.released), ghost: false },
         ],
         limits: Vec::new(),
         from_nothing: true,

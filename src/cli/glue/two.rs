@@ -4,8 +4,8 @@ use super::super::Ended;
 use super::super::terminal::Terminal;
 use super::super::two_limbs::{ShownLimb, TwoLimbs};
 use super::{
-    Told, bent_table, between, care, compare_text, fade_text, glued, indented, left_table, published, stage_heading, stage_lines,
-    strips_text,
+    GlueSummary, bent_table, between, care, compare_text, fade_text, glued, indented, left_table, published, stage_heading,
+    stage_lines, strips_text,
 };
 use crate::diag::SourceText;
 use crate::job::{Job, halves_meet, one_pile, one_riser};
@@ -36,7 +36,7 @@ pub fn glued_both(upper: &Job, lower: &Path, json: bool, terminal: Terminal) -> 
     Ok(terminal.results(&text(&limbs, &both)))
 }
 
-fn answer(limbs: &[ShownLimb<'_>; 2], both: &[Told<'_>; 2]) -> PairGlueAnswer {
+fn answer(limbs: &[ShownLimb<'_>; 2], both: &[GlueSummary<'_>; 2]) -> PairGlueAnswer {
     let [upper, lower] = [0, 1].map(|k| {
         let (job, told) = (limbs[k].job, &both[k]);
         PairGlued {
@@ -47,7 +47,7 @@ fn answer(limbs: &[ShownLimb<'_>; 2], both: &[Told<'_>; 2]) -> PairGlueAnswer {
     PairGlueAnswer { upper, lower }
 }
 
-fn text(limbs: &[ShownLimb<'_>; 2], both: &[Told<'_>; 2]) -> String {
+fn text(limbs: &[ShownLimb<'_>; 2], both: &[GlueSummary<'_>; 2]) -> String {
     let builds = limbs.each_ref().map(|limb| limb.job.build());
     let mut text = format!(
         "{}: two different limbs around one riser\nUpper limb: {}. Lower limb: {}.\n\n",
@@ -59,7 +59,7 @@ fn text(limbs: &[ShownLimb<'_>; 2], both: &[Told<'_>; 2]) -> String {
         text += &stage_text(builds, both, [upper, lower]);
         text.push('\n');
     }
-    let each = |what: &dyn Fn(&Build, &Told<'_>) -> Option<String>| -> String {
+    let each = |what: &dyn Fn(&Build, &GlueSummary<'_>) -> Option<String>| -> String {
         let of = |k: usize| what(builds[k], &both[k]).map(|told| format!("The {} limb\n{}", limbs[k].is.word(), indented(&told)));
         [0, 1].into_iter().filter_map(of).map(|told| format!("{told}\n")).collect()
     };
@@ -73,7 +73,7 @@ fn text(limbs: &[ShownLimb<'_>; 2], both: &[Told<'_>; 2]) -> String {
 }
 
 /// One stage: what holds for both limbs once, the rest of each; then both shapes beside each other.
-fn stage_text(builds: [&Build; 2], both: &[Told<'_>; 2], stages: [&Stage; 2]) -> String {
+fn stage_text(builds: [&Build; 2], both: &[GlueSummary<'_>; 2], stages: [&Stage; 2]) -> String {
     let [upper, lower] = [0, 1].map(|k| stage_heading(builds[k], stages[k]));
     let mut text = if upper == lower { format!("{upper}\n") } else { format!("{upper}; the lower limb\n{lower}\n") };
     let [upper, lower] = [0, 1].map(|k| by_key(stage_lines(builds[k], both[k].glued, stages[k])));
@@ -148,7 +148,7 @@ fn shapes(units: System, stages: [&Stage; 2]) -> String {
 }
 
 /// What is tried without glue: once for both limbs where it is the same.
-fn dry_run(builds: [&Build; 2], both: &[Told<'_>; 2]) -> String {
+fn dry_run(builds: [&Build; 2], both: &[GlueSummary<'_>; 2]) -> String {
     let mut text = String::from("Dry run, before any glue is mixed\n");
     for (k, stage) in both[0].glued.stages.iter().enumerate() {
         text += &format!("  Stage {}\n", stage.number);
