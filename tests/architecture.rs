@@ -252,6 +252,36 @@ fn no_module_uses_one_that_leads_back_to_it() {
     assert!(circles.is_empty(), "modules that lead back to themselves: {circles:?}");
 }
 
+/// Whoever reads or searches for a type's name finds one thing. A name said twice sent a reader of the draw's `Pass` to the sander's.
+#[test]
+fn a_type_name_stands_in_one_file() {
+    let mut files: BTreeMap<String, Vec<String>> = BTreeMap::new();
+    for (path, _, text) in rooms() {
+        for name in code(&text).lines().filter_map(defined_type) {
+            files.entry(name.to_owned()).or_default().push(path.display().to_string());
+        }
+    }
+    assert!(900 < files.len(), "most types are not seen");
+    files.retain(|_, found| {
+        found.dedup();
+        1 < found.len()
+    });
+    assert!(files.is_empty(), "type names that stand in more than one file: {files:#?}");
+}
+
+/// The type that a line begins to define. An alias further in belongs to a trait, as `type Item` does.
+fn defined_type(line: &str) -> Option<&str> {
+    let words = line.trim_start();
+    let words = match words.strip_prefix("pub") {
+        Some(rest) if rest.starts_with('(') => rest.split_once(") ")?.1,
+        Some(rest) => rest.strip_prefix(' ')?,
+        None => words,
+    };
+    let (kind, rest) = words.split_once(' ')?;
+    let names = matches!(kind, "struct" | "enum" | "trait" | "union") || kind == "type" && !line.starts_with(' ');
+    names.then(|| rest.split(|c: char| !c.is_alphanumeric() && c != '_').next().unwrap_or(rest))
+}
+
 /// Without comments, strings and tests.
 fn code(text: &str) -> String {
     let lines = without_tests(text).lines().map(|line| line.split("//").next().unwrap_or(""));
