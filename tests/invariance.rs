@@ -73,7 +73,7 @@ fn scaling_every_length() {
         check("force", large.at_full_draw().force_n, factor * factor * small.at_full_draw().force_n, 1e-9);
         check("string", large.string_mm, factor * small.string_mm, 1e-9);
         let (a, b) = (&small.worst[small.worst_of_all], &large.worst[large.worst_of_all]);
-        assert_eq!((a.part, a.belly_face, a.at_full_draw), (b.part, b.belly_face, b.at_full_draw));
+        assert_eq!((a.part, a.face, a.state), (b.part, b.face, b.state));
         check("strain", b.strain, a.strain, 1e-8);
         check("place of it", b.s_mm, factor * a.s_mm, 1e-9);
     }
@@ -337,7 +337,7 @@ fn two_equal_limbs_are_the_symmetric_bow() {
         assert!(a.pull_angle_rad.abs() < 1e-9 && a.tiller[0].difference_mm().abs() < 1e-6);
     }
     for (a, b) in two.upper.worst.iter().zip(&one.worst) {
-        assert_eq!((a.part, a.at_full_draw), (b.part, b.at_full_draw));
+        assert_eq!((a.part, a.state), (b.part, b.state));
         check("worst place", a.s_mm, b.s_mm, 1e-9);
         check("worst strain", a.strain, b.strain, 1e-9);
     }

@@ -12,6 +12,7 @@ use taperwright::mechanics::draw;
 use taperwright::mechanics::layer_kind::LayerKind;
 use taperwright::mechanics::limb::{Beam, Limb, LimbRoot, LimbSpan};
 use taperwright::mechanics::section::Section;
+use taperwright::mechanics::strain::DrawState;
 use taperwright::mechanics::strung::{self, Strung};
 use taperwright::model::Build;
 use taperwright::model::riser::Fade;
@@ -321,7 +322,7 @@ fn bows_from_a_build() {
         check("half string", 0.5 * curve.string_mm, 1e3 * f(case, "string_half_length_S_m"), 1e-6);
         check("energy", 1e-3 * curve.energy.strain_n_mm, row[8], 1e-7 * row[8]);
         check("strain", curve.worst[0].strain.abs(), 1e-3 * row[7] * 0.5 * thickness, 1e-8);
-        assert!(curve.worst[0].s_mm < 1e-9 && curve.worst[0].at_full_draw);
+        assert!(curve.worst[0].s_mm < 1e-9 && curve.worst[0].state == DrawState::FullDraw);
     }
 }
 

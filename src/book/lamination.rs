@@ -38,8 +38,7 @@ fn chapter(contents: &Contents<'_>, index: usize) -> Chapter {
         facts.push(("each half reaches past the centre by".into(), past));
     }
     if let Some(face) = lamination.keep_face {
-        let face = if face == crate::model::lamination::Face::Back { "back" } else { "belly" };
-        facts.push(("face kept whole".into(), face.into()));
+        facts.push(("face kept whole".into(), face.word().into()));
     }
     if let Some(error) = &row.thickness_error {
         let as_cut = Text::from("± ").then(say.thickness(error.as_cut_mm, at("thickness_error/as_cut_mm")));

@@ -31,7 +31,7 @@ pub fn glue(args: &GlueArgs, terminal: Terminal) -> Ended {
         Err(ended) => return ended,
     };
     if let Some(lower) = &args.lower {
-        return two::glued_both(&job, lower, args.json, terminal).unwrap_or_else(|ended| ended);
+        return two::glued_both(&job, lower, args, terminal).unwrap_or_else(|ended| ended);
     }
     match glued(&job) {
         Ok((warnings, told)) => {
@@ -241,8 +241,8 @@ fn left_table(build: &Build, stage: &Stage) -> String {
         .left
         .iter()
         .map(|left| {
-            let face = if left.belly_face { "belly face" } else { "back face" };
-            vec![part_name(build, left.part), percent(left.strain), units.rule_number(left.s_mm), face.into()]
+            let face = format!("{} face", left.face.word());
+            vec![part_name(build, left.part), percent(left.strain), units.rule_number(left.s_mm), face]
         })
         .collect();
     table::plain(&["left in it", "+ stretch", &station, ""], &rows)
@@ -388,8 +388,7 @@ fn compare_text(build: &Build, ways: &[Way]) -> String {
     let written = ways.iter().find(|way| way.how == GluingMethod::AsWritten).and_then(|way| way.drawn.as_ref().ok());
     if let Some(drawn) = written {
         let place = |worst: &Worst| {
-            let face = if worst.belly_face { "belly face" } else { "back face" };
-            format!("{} at {} ({face})", part_name(build, worst.part), units.rule(worst.s_mm))
+            format!("{} at {} ({} face)", part_name(build, worst.part), units.rule(worst.s_mm), worst.face.word())
         };
         let places: Vec<String> = drawn.worst.iter().map(place).collect();
         text += &format!("As written they are greatest here: {}.\n", places.join(", "));

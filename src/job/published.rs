@@ -9,7 +9,7 @@ use crate::mechanics::glueup::{GlueUp, Stage};
 use crate::mechanics::grip::{HandCut, WeakPlace};
 use crate::mechanics::mass;
 use crate::mechanics::splice::{self, ScarfOf, SpliceLoad};
-use crate::mechanics::strain::Worst;
+use crate::mechanics::strain::{DrawState, Worst};
 use crate::model::Build;
 use crate::model::join::Meet;
 use crate::model::lamination::{Face, Lamination, Pieces};
@@ -343,8 +343,8 @@ pub fn strain_rows(build: &Build, worst: &[Worst]) -> Vec<StrainRow> {
             part: part_name(build, worst.part),
             strain: round_fine(worst.strain),
             station_mm: round(worst.s_mm),
-            face: if worst.belly_face { "belly".into() } else { "back".into() },
-            at_full_draw: worst.at_full_draw,
+            face: worst.face.word().into(),
+            at_full_draw: worst.state == DrawState::FullDraw,
             left_by_glue_up: round_fine(worst.left),
             share_of_breaking: worst.share_of_breaking.map(round),
             verdict: worst.verdict().map(|verdict| verdict.word().into()),

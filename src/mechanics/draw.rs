@@ -16,7 +16,7 @@
 use super::bow::{Bow, Options, StringOn};
 use super::limb::Trace;
 use super::overstrain;
-use super::strain::{self, LimbPlace, StationSection, Worst, greatest};
+use super::strain::{self, DrawState, LimbPlace, StationSection, Worst, greatest};
 use super::strung::{self, Strung, Trouble};
 use crate::diag::{Diagnostic, Outcome, Place, Reported, mm};
 use crate::geometry::Point;
@@ -293,8 +293,8 @@ fn solve(bow: &Bow<'_>, options: &Options) -> Result<Reported<DrawCurve>, Diagno
         effort: SolverEffort { steps_per_pass: limb.steps(), passes },
         other: None,
     };
-    let held = [(false, first), (true, at)].map(|(at_full_draw, strung)| strain::HeldState {
-        at_full_draw,
+    let held = [(DrawState::Brace, first), (DrawState::FullDraw, at)].map(|(state, strung)| strain::HeldState {
+        state,
         tension_n: strung.tension_n,
         nock_angle_rad: strung.nock_angle_rad,
     });

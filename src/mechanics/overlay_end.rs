@@ -5,7 +5,7 @@
 
 use super::draw::DrawCurve;
 use super::layer_kind::LayerKind;
-use super::strain::{self, Worst};
+use super::strain::{self, DrawState, Worst};
 use crate::model::Build;
 
 /// The hardest-working part just beyond the overlay's ends at full draw; `None` without one.
@@ -17,6 +17,6 @@ pub fn beyond(build: &Build, curve: &DrawCurve) -> Option<Worst> {
         let on = station.section.layers.iter().any(|layer| layer.part == LayerKind::RiserOverlay);
         !on && feather_mm - 1e-6 <= station.s_mm
     })?;
-    let faces = curve.stations[outer].faces(full.places[outer].bend_per_mm, true);
+    let faces = curve.stations[outer].faces(full.places[outer].bend_per_mm, DrawState::FullDraw);
     strain::hardest(faces.map(|face| face.worst(build)))
 }

@@ -31,7 +31,7 @@ use super::bow::{Bow, Options, Unstrung};
 use super::draw::{self, Energy, HalfString};
 use super::limb::{Ends, Limb, LimbPass};
 use super::overstrain;
-use super::strain::{self, LimbPlace, StationSection, Worst};
+use super::strain::{self, DrawState, LimbPlace, StationSection, Worst};
 use super::strung::{self, Trouble};
 use crate::diag::{Diagnostic, Outcome, Reported};
 use crate::model::Build;
@@ -232,8 +232,8 @@ fn solve(upper: &Build, lower: &Build, pair_options: &PairOptions) -> Result<Rep
     draw::balanced(&energy)?;
     let (first, last) = (&points[0], &points[points.len() - 1]);
     let held = |braced: &SidePoint, drawn: &SidePoint| {
-        [(false, braced), (true, drawn)].map(|(at_full_draw, side)| strain::HeldState {
-            at_full_draw,
+        [(DrawState::Brace, braced), (DrawState::FullDraw, drawn)].map(|(state, side)| strain::HeldState {
+            state,
             tension_n: side.tension_n,
             nock_angle_rad: side.nock_angle_rad,
         })

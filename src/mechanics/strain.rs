@@ -10,6 +10,7 @@ use super::limb::{Contact, Ends, LimbState, Trace};
 use super::section::Section;
 use super::verdict::{self, Verdict};
 use crate::model::Build;
+use crate::model::lamination::Face;
 use crate::numeric::ode::NODES;
 
 /// The section at a station, seen from one side of it.
@@ -30,17 +31,17 @@ impl StationSection {
     }
 
     /// Both faces of every part but glue, back to belly, when the limb bends by `bend_per_mm`.
-    pub(super) fn faces(&self, bend_per_mm: f64, at_full_draw: bool) -> impl Iterator<Item = FaceStrain> + '_ {
+    pub(super) fn faces(&self, bend_per_mm: f64, state: DrawState) -> impl Iterator<Item = FaceStrain> + '_ {
         let parts = self.section.layers.iter().enumerate().filter(|(_, layer)| layer.part != LayerKind::Glue);
         parts.flat_map(move |(index, layer)| {
-            let strains = self.strain(bend_per_mm, index);
-            [false, true].map(|belly_face| FaceStrain {
+            let strains = self.strain(bend_per_mm, index).into_iter().zip(self.locked[index]);
+            [Face::Back, Face::Belly].into_iter().zip(strains).map(move |(face, (strain, left))| FaceStrain {
                 part: layer.part,
                 s_mm: self.s_mm,
-                belly_face,
-                at_full_draw,
-                strain: strains[usize::from(belly_face)],
-                left: self.locked[index][usize::from(belly_face)],
+                face,
+                state,
+                strain,
+                left,
             })
         })
     }
@@ -67,14 +68,21 @@ pub struct LimbPlace {
     pub to_string_mm: f64,
 }
 
+/// How far the bow is drawn.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum DrawState {
+    Brace,
+    FullDraw,
+}
+
 /// The greatest strain of a part at brace or full draw.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Worst {
     pub part: LayerKind,
     pub s_mm: f64,
-    /// On the belly side of the part, or on its back side.
-    pub belly_face: bool,
-    pub at_full_draw: bool,
+    /// The side of the part that it is on.
+    pub face: Face,
+    pub state: DrawState,
     /// Positive is stretch.
     pub strain: f64,
     /// The glue-up's part of it.
@@ -147,7 +155,7 @@ pub fn to_string_at(stations: &[StationSection], places: &[LimbPlace], s_mm: f64
 /// One state of a limb: what holds it there.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub(super) struct HeldState {
-    pub at_full_draw: bool,
+    pub state: DrawState,
     pub tension_n: f64,
     pub nock_angle_rad: f64,
 }
@@ -233,23 +241,23 @@ const CLOSE_MM: f64 = 0.05;
 pub(super) struct FaceStrain {
     part: LayerKind,
     s_mm: f64,
-    belly_face: bool,
-    at_full_draw: bool,
+    face: Face,
+    state: DrawState,
     strain: f64,
     left: f64,
 }
 
 impl StationStates {
     fn faces(&self, held: &[HeldState; 2], state: usize) -> impl Iterator<Item = FaceStrain> + '_ {
-        self.station.faces(self.bent[state].bend_per_mm, held[state].at_full_draw)
+        self.station.faces(self.bent[state].bend_per_mm, held[state].state)
     }
 }
 
 impl FaceStrain {
     pub fn worst(self, build: &Build) -> Worst {
-        let FaceStrain { part, s_mm, belly_face, at_full_draw, strain, left } = self;
+        let FaceStrain { part, s_mm, face, state, strain, left } = self;
         let share_of_breaking = breaking_strain(build, part, s_mm).map(|breaking| strain.abs() / breaking);
-        Worst { part, s_mm, belly_face, at_full_draw, strain, left, share_of_breaking }
+        Worst { part, s_mm, face, state, strain, left, share_of_breaking }
     }
 }
 

@@ -10,7 +10,7 @@ use crate::mechanics::draw::{DrawCurve, DrawPoint};
 use crate::mechanics::layer_kind::LayerKind;
 use crate::mechanics::pair::{PairCurve, TillerGap};
 use crate::mechanics::sensitivity::Sensitivity;
-use crate::mechanics::strain::Worst;
+use crate::mechanics::strain::{DrawState, Worst};
 use crate::mechanics::verdict::Verdict;
 use crate::model::Build;
 use crate::model::limb::LimbSide;
@@ -271,13 +271,16 @@ pub fn moves_rows(build: &Build, moves: &Sensitivity) -> Vec<Vec<String>> {
 
 /// A part's greatest strain in words: name, strain, place, share of the average breaking strain.
 pub fn strain_row(build: &Build, worst: &Worst) -> Vec<String> {
-    let face = if worst.belly_face { "belly side" } else { "back side" };
-    let when = if worst.at_full_draw { "full draw" } else { "brace" };
+    let face = worst.face.word();
+    let when = match worst.state {
+        DrawState::Brace => "brace",
+        DrawState::FullDraw => "full draw",
+    };
     let how = if 0.0 < worst.strain { "stretched" } else { "pressed" };
     vec![
         part_name(build, worst.part),
         format!("{} % {how}", fixed(100.0 * worst.strain.abs(), 2)),
-        format!("{face}, station {}, {when}", build.units.rule(worst.s_mm)),
+        format!("{face} side, station {}, {when}", build.units.rule(worst.s_mm)),
         share_words(worst),
     ]
 }

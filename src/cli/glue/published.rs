@@ -5,7 +5,7 @@ use crate::job::round as r;
 use crate::mechanics::fade::{Climb, FadeCheck};
 use crate::mechanics::glueup::compare::{DrawnWay, Way};
 use crate::mechanics::glueup::{GlueUp, Stage};
-use crate::mechanics::strain::Worst;
+use crate::mechanics::strain::{DrawState, Worst};
 use crate::mechanics::strip_verdict::StripVerdict;
 use crate::model::Build;
 use crate::model::workshop::Held;
@@ -17,10 +17,6 @@ use crate::sheets::bow::part_name;
 /// Strains are a thousand times smaller than lengths.
 fn fine(value: f64) -> f64 {
     (value * 1e7).round() / 1e7 + 0.0
-}
-
-fn face(belly: bool) -> String {
-    if belly { "belly".into() } else { "back".into() }
 }
 
 /// Pairs of station and rise.
@@ -55,7 +51,7 @@ fn stage_answer(build: &Build, stage: &Stage) -> StageAnswer {
         layer: part_name(build, left.part),
         strain: fine(left.strain),
         station_mm: r(left.s_mm),
-        face: face(left.belly_face),
+        face: left.face.word().into(),
     });
     StageAnswer {
         number: stage.number,
@@ -123,8 +119,8 @@ fn strain_row(build: &Build, worst: &Worst) -> LayerStrainRow {
         layer: part_name(build, worst.part),
         strain: fine(worst.strain),
         station_mm: r(worst.s_mm),
-        face: face(worst.belly_face),
-        at_full_draw: worst.at_full_draw,
+        face: worst.face.word().into(),
+        at_full_draw: worst.state == DrawState::FullDraw,
         left_by_glue_up: fine(worst.left),
         share_of_breaking: worst.share_of_breaking.map(r),
         verdict: worst.verdict().map(|verdict| verdict.word().into()),

@@ -42,6 +42,7 @@ use super::section::Stack;
 use super::verdict::{Limits, Verdict};
 use crate::diag::{Diagnostic, Outcome, Place, Reported, mm};
 use crate::model::Build;
+use crate::model::lamination::Face;
 use crate::model::workshop::Held;
 use crate::numeric::ode::{self, NODES};
 use crate::units::limit;
@@ -140,7 +141,7 @@ pub struct Left {
     pub part: LayerKind,
     pub strain: f64,
     pub s_mm: f64,
-    pub belly_face: bool,
+    pub face: Face,
 }
 
 impl Stage {
@@ -492,8 +493,8 @@ fn bend_most(worst: &mut Vec<PieceBend>, column: &StackColumn<'_>, held_per_mm: 
 /// The greatest strain in each layer, those that are glued at one more station among them.
 fn strain_most(worst: &mut Vec<Left>, column: &StackColumn<'_>) {
     for layer in column.wood() {
-        for (belly_face, z) in [(false, layer.back_mm), (true, layer.belly_mm)] {
-            let here = Left { part: layer.part, strain: layer.strain.at(z), s_mm: column.s_mm, belly_face };
+        for (face, z) in [(Face::Back, layer.back_mm), (Face::Belly, layer.belly_mm)] {
+            let here = Left { part: layer.part, strain: layer.strain.at(z), s_mm: column.s_mm, face };
             match worst.iter_mut().find(|known| known.part == layer.part) {
                 Some(known) if known.strain.abs() < here.strain.abs() => *known = here,
                 Some(_) => {}
