@@ -536,7 +536,7 @@ fn seams_lie_where_the_outline_crosses_a_glue_line() {
         let v = 0.5 * (pair[0].to_mm + pair[1].from_mm);
         assert!((0.5 * outline.width_at(seam.station_mm) - v.abs()).abs() < 1e-6);
         // On either side of the seam another slice shows.
-        let shows = |s: f64| block.slice_on_side(outline, s, seam.first_side);
+        let shows = |s: f64| block.slice_on_side(outline, s, seam.side);
         assert_ne!(shows(seam.station_mm - 0.05), shows(seam.station_mm + 0.05));
     }
 }

@@ -13,7 +13,7 @@ use crate::geometry::{Bounds, Path, Placement, Point};
 use crate::model::Build;
 use crate::model::outline::Outline;
 use crate::model::riser::{Fade, Riser};
-use crate::shop::riser_block::{CHORD_MM, RiserBlock};
+use crate::shop::riser_block::{BlockSide, CHORD_MM, RiserBlock};
 use crate::units::{fixed, trim_zeros};
 
 /// Part name of the side profile's cut line.
@@ -241,7 +241,7 @@ fn slices(build: &Build, riser: &Riser, block: &RiserBlock) -> Drawing {
 
 /// Both sides once trimmed to the outline, seen from outside; alike sides are drawn once.
 fn sides(riser: &Riser, block: &RiserBlock, outline: &Outline) -> Vec<Drawing> {
-    let zones = [true, false].map(|first| zones(riser, block, outline, first));
+    let zones = [BlockSide::First, BlockSide::Last].map(|side| zones(riser, block, outline, side));
     let woods = |zones: &[Zone]| zones.iter().map(|z| (z.from, z.to, block.bands[z.slice].wood.clone())).collect::<Vec<_>>();
     let (first, last) = (woods(&zones[0]), woods(&zones[1]));
     let alike = first.len() == last.len()
@@ -263,17 +263,13 @@ struct Zone {
     slice: usize,
 }
 
-fn zones(riser: &Riser, block: &RiserBlock, outline: &Outline, first_side: bool) -> Vec<Zone> {
+fn zones(riser: &Riser, block: &RiserBlock, outline: &Outline, side: BlockSide) -> Vec<Zone> {
     let mut bounds = vec![0.0];
-    bounds.extend(block.seams.iter().filter(|seam| seam.first_side == first_side).map(|seam| seam.station_mm));
+    bounds.extend(block.seams.iter().filter(|seam| seam.side == side).map(|seam| seam.station_mm));
     bounds.push(riser.feather_station_mm());
     bounds
         .windows(2)
-        .map(|pair| Zone {
-            from: pair[0],
-            to: pair[1],
-            slice: block.slice_on_side(outline, 0.5 * (pair[0] + pair[1]), first_side),
-        })
+        .map(|pair| Zone { from: pair[0], to: pair[1], slice: block.slice_on_side(outline, 0.5 * (pair[0] + pair[1]), side) })
         .collect()
 }
 
@@ -385,7 +381,10 @@ fn seam_table(drawing: &mut Drawing, top_left: Point, build: &Build, block: &Ris
         .seams
         .iter()
         .map(|seam| {
-            let side = if seam.first_side { "first" } else { "last" };
+            let side = match seam.side {
+                BlockSide::First => "first",
+                BlockSide::Last => "last",
+            };
             vec![
                 format!("{} and {}", seam.after_slice + 1, seam.after_slice + 2),
                 format!("side of the {side} slice"),

@@ -91,9 +91,15 @@ pub struct Trim {
 pub struct Seam {
     /// Between this slice and the next one.
     pub after_slice: usize,
-    /// On the side of the first slice; otherwise on that of the last.
-    pub first_side: bool,
+    pub side: BlockSide,
     pub station_mm: f64,
+}
+
+/// A side of the block, by the slice that lies there before it is trimmed.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum BlockSide {
+    First,
+    Last,
 }
 
 /// The block of a build with a riser; warns where it is too narrow for the outline.
@@ -232,7 +238,8 @@ fn seams(riser: &Riser, outline: &Outline, bands: &[Band]) -> Vec<Seam> {
                 continue;
             }
             let edge = root::bisect(|s| (over(s) < 0.0) == (over(span[0]) < 0.0), span[0], span[1], 50);
-            seams.push(Seam { after_slice, first_side: 0.0 <= v, station_mm: edge.middle() });
+            let side = if 0.0 <= v { BlockSide::First } else { BlockSide::Last };
+            seams.push(Seam { after_slice, side, station_mm: edge.middle() });
         }
     }
     seams.sort_by(|a, b| a.station_mm.total_cmp(&b.station_mm).then(a.after_slice.cmp(&b.after_slice)));
@@ -272,10 +279,13 @@ fn too_narrow(riser: &Riser, width_mm: f64, trim: Trim) -> Diagnostic {
 }
 
 impl RiserBlock {
-    /// Index of the slice that shows on the trimmed side at station `s`, `first_side` as in [`Seam`].
-    pub fn slice_on_side(&self, outline: &Outline, s: f64, first_side: bool) -> usize {
+    /// Index of the slice that shows on the trimmed side at station `s`.
+    pub fn slice_on_side(&self, outline: &Outline, s: f64, side: BlockSide) -> usize {
         let half = 0.5 * outline.width_at(s).min(self.width_mm);
-        let v = if first_side { half } else { -half };
+        let v = match side {
+            BlockSide::First => half,
+            BlockSide::Last => -half,
+        };
         // Slices meet in the middle of their glue line, as seams do.
         self.bands.windows(2).filter(|pair| v < middle_of_glue_line(pair)).count()
     }
