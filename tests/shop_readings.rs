@@ -15,7 +15,7 @@ use taperwright::diag::{Message, Place};
 use taperwright::mechanics::bow::Options;
 use taperwright::mechanics::glueup;
 use taperwright::model::Build;
-use taperwright::model::log::{Across, Log, Of, Reading, StripRun};
+use taperwright::model::log::{Across, Log, Of, Reading, ScrapOn, StripRun};
 use taperwright::numeric::interp::{Between, Curve};
 use taperwright::shop::logged::words::says;
 use taperwright::shop::logged::{Answers, Background, Bench, Finding, Scrap, ShopLog, Tape, answers};
@@ -191,7 +191,7 @@ fn a_slipped_figure_of_a_strip_never_moves_the_zero() {
             let gauge = 8.0;
             let at = figures(&mut chance, 300.0, 3, true, machine.lean_mm, Slip::None, |_| gauge + machine.zero_mm);
             let run = StripRun { after: 0, gauge_mm: Some(gauge), at, from_centre: false, apart_mm: Some(APART_MM) };
-            before.push(Of::TestStrip { lamination: Some(CORE), on_sled: false, run });
+            before.push(Of::TestStrip { lamination: Some(CORE), on: ScrapOn::Table, run });
         }
         let state = told(&build, &log(before.clone()));
         // The list is followed for two thirds and more of its passes.
@@ -267,7 +267,8 @@ fn a_slipped_figure_of_scrap_never_moves_the_zero() {
         let long = if on_sled { length } else { 300.0 };
         let at = figures(&mut chance, long, count, edges, machine.lean_mm, slip, thickness);
         let run = StripRun { after: 0, gauge_mm: Some(gauge), at, from_centre: false, apart_mm: edges.then_some(APART_MM) };
-        let found = told(&build, &log(vec![Of::TestStrip { lamination: Some(CORE), on_sled, run }]));
+        let on = if on_sled { ScrapOn::Sled } else { ScrapOn::Table };
+        let found = told(&build, &log(vec![Of::TestStrip { lamination: Some(CORE), on, run }]));
         let answer = &found.answers[0];
         match &answer.finding {
             Finding::Nothing => {

@@ -12,7 +12,7 @@ use taperwright::mechanics::blank::as_wide_as;
 use taperwright::mechanics::bow::{Bow, Options};
 use taperwright::mechanics::{blank as bent, draw, sizing};
 use taperwright::model::Build;
-use taperwright::model::log::{Across, BlankBending, BlankWidth, BowWeighing, Log, Of, Reading, StripRun, TakenOff};
+use taperwright::model::log::{Across, BlankBending, BlankWidth, BowWeighing, Log, Of, Reading, ScrapOn, StripRun, TakenOff};
 use taperwright::model::workshop::ShimStock;
 use taperwright::numeric::interp::Curve;
 use taperwright::shop::blank::{Gain, WoodLever, narrowed, thinned};
@@ -165,7 +165,7 @@ fn ground(seed: u64) -> Outcome {
                 })
                 .to_vec();
             let run = StripRun { after: made, gauge_mm: Some(pass.gap_mm), at, from_centre: false, apart_mm: Some(APART_MM) };
-            answers = add(&mut log, Of::TestStrip { lamination: Some(index), on_sled: false, run });
+            answers = add(&mut log, Of::TestStrip { lamination: Some(index), on: ScrapOn::Table, run });
             if let Finding::Zero(Scrap { tilt: Some(tilt), .. }) = answers.answers.last().unwrap().finding
                 && 0.03 < tilt.over_width_mm.abs()
             {

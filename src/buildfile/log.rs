@@ -26,8 +26,8 @@ use super::spelling::{self, Quoted};
 use crate::diag::{Diagnostic, Place, mm};
 use crate::model::Build;
 use crate::model::log::{
-    Across, BendTest, BlankBending, BlankWidth, BowWeighing, GluedUnder, Log, Of, Reading, ShotReading, StripRun, TakenOff,
-    TillerReading, Tips,
+    Across, BendTest, BlankBending, BlankWidth, BowWeighing, GluedUnder, Log, Of, Reading, ScrapOn, ShotReading, StripRun,
+    TakenOff, TillerReading, Tips,
 };
 use crate::numeric::interp::{Between, Curve};
 use crate::units::Quantity;
@@ -216,20 +216,20 @@ fn sled(section: &FileSection<'_>, build: &Build) -> Option<Of> {
 fn test_strip(section: &FileSection<'_>, build: &Build) -> Option<Of> {
     let lamination = if section.has("lamination") { Some(lamination(section, build)) } else { None };
     section.get("lamination");
-    let words = [("table", false), ("sled", true)];
-    let on_sled = match section.get("on") {
+    let words = [("table", ScrapOn::Table), ("sled", ScrapOn::Sled)];
+    let on = match section.get("on") {
         Some(written) => written.word(&words),
-        None => Some(false),
+        None => Some(ScrapOn::Table),
     };
     // Scrap on the table has no place on the bow.
-    let strip = lamination.flatten().filter(|_| on_sled == Some(true));
-    let run = run(section, build, strip, true);
+    let strip = lamination.flatten().filter(|_| on == Some(ScrapOn::Sled));
+    let run = run(section, build, strip, Ran::Scrap);
     let lamination = if_given(lamination)?;
-    if on_sled == Some(true) && lamination.is_none() {
+    if on == Some(ScrapOn::Sled) && lamination.is_none() {
         section.fault("on", "which sled this ran on is not said", "name the lamination that the sled is for");
         return None;
     }
-    Some(Of::TestStrip { lamination, on_sled: on_sled?, run: run? })
+    Some(Of::TestStrip { lamination, on: on?, run: run? })
 }
 
 /// Tells the strips of a pair or a pile apart; empty where there is one.
@@ -243,7 +243,7 @@ fn strip_name(section: &FileSection<'_>) -> Option<String> {
 fn strip(section: &FileSection<'_>, build: &Build) -> Option<Of> {
     let lamination = lamination(section, build);
     let strip = strip_name(section);
-    let run = run(section, build, lamination, false);
+    let run = run(section, build, lamination, Ran::Work);
     Some(Of::Strip { lamination: lamination?, strip: strip?, run: run? })
 }
 
@@ -255,8 +255,16 @@ fn done(section: &FileSection<'_>, build: &Build) -> Option<Of> {
     Some(Of::Done { lamination: lamination?, strip: strip?, pass: pass? })
 }
 
+/// What went through the machine: scrap for its gauge, or the work after some passes.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum Ran {
+    Scrap,
+    Work,
+}
+
 /// `strip` is the lamination whose places are read.
-fn run(section: &FileSection<'_>, build: &Build, strip: Option<usize>, gauge_needed: bool) -> Option<StripRun> {
+fn run(section: &FileSection<'_>, build: &Build, strip: Option<usize>, ran: Ran) -> Option<StripRun> {
+    let gauge_needed = ran == Ran::Scrap;
     let after = match section.get("after") {
         Some(written) => written.count(0, 10_000),
         None if gauge_needed => Some(0),

@@ -63,7 +63,7 @@ pub enum Of {
     /// Scrap sent through to find the zero of the gauge and the lean of the table.
     TestStrip {
         lamination: Option<usize>,
-        on_sled: bool,
+        on: ScrapOn,
         run: StripRun,
     },
     /// The work itself after a pass. `strip` tells the strips of a pair apart.
@@ -219,6 +219,14 @@ pub struct StripRun {
     pub from_centre: bool,
     /// Between left and right readings, mm; `None` where only one reading was taken at each place.
     pub apart_mm: Option<f64>,
+}
+
+/// What scrap lay on as it went through.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum ScrapOn {
+    Table,
+    /// That of the named lamination.
+    Sled,
 }
 
 /// Thickness at one place of a strip, at both edges as seen from the infeed side, mm.

@@ -54,7 +54,7 @@ use crate::mechanics::calibration::{self, Calibrated, ComputedWeight};
 use crate::mechanics::glueup::GlueUp;
 use crate::mechanics::shot::loss::Loss;
 use crate::model::Build;
-use crate::model::log::{Log, Of, Reading};
+use crate::model::log::{Log, Of, Reading, ScrapOn};
 use crate::model::workshop::ShimStock;
 use gauge::{Gauge, Telling};
 use learnt::Learnt;
@@ -441,7 +441,7 @@ fn no_other_weight(path: &str, place: Place) -> Diagnostic {
 /// What an answer tells of the gauge's zero on the bare table.
 fn telling(answer: &Answer, benches: &[Bench]) -> Option<Telling> {
     let bench = benches.iter().find(|bench| Some(bench.lamination) == answer.reading.of.lamination());
-    let on_sled = matches!(answer.reading.of, Of::TestStrip { on_sled: true, .. });
+    let on_sled = matches!(answer.reading.of, Of::TestStrip { on: ScrapOn::Sled, .. });
     let shift_mm = bench.filter(|_| on_sled).map_or(0.0, |bench| bench.shift_mm);
     let (zero_mm, half_width_mm, paper) = match &answer.finding {
         Finding::Zero(scrap) => (scrap.offset_mm + shift_mm, scrap.half_width_mm, bench.and_then(Bench::paper_to_come)),

@@ -130,9 +130,9 @@ impl OneBow {
                 }
                 None => nothing_to_grind(&now.build, reading, *lamination),
             },
-            Of::TestStrip { lamination, run, .. } => {
+            Of::TestStrip { lamination, on, run } => {
                 let bench = lamination.and_then(|lamination| bench_of(&mut self.benches, lamination));
-                bench::test_strip(&case, bench, run)
+                bench::test_strip(&case, bench, *on, run)
             }
             Of::Strip { lamination, strip, run } => match bench_of(&mut self.benches, *lamination) {
                 Some(bench) => bench.strip(&case, strip, run),

@@ -14,7 +14,7 @@ use crate::diag::{Diagnostic, Message, arrow_speed, mm, small_mass};
 use crate::mechanics::shot::loss::Loss;
 use crate::mechanics::tillering::UPPER;
 use crate::model::Build;
-use crate::model::log::{BlankBending, Of, Reading};
+use crate::model::log::{BlankBending, Of, Reading, ScrapOn};
 use crate::model::workshop::SledStock;
 use crate::numeric::span::Span;
 use crate::units::fixed;
@@ -70,7 +70,7 @@ pub fn about(build: &Build, reading: &Reading) -> Message {
 /// bow's centre.
 pub fn observed(build: &Build, of: &Of, what: Observed) -> Message {
     let place = |u_mm: f64| match (of, of.lamination()) {
-        (Of::TestStrip { on_sled: false, .. }, _) | (_, None) => mm(u_mm).into(),
+        (Of::TestStrip { on: ScrapOn::Table, .. }, _) | (_, None) => mm(u_mm).into(),
         (_, Some(lamination)) => message!("{}, station {}", mm(u_mm), mm(build.laminations[lamination].station_at(u_mm))),
     };
     match what {

@@ -20,7 +20,7 @@
 use super::super::signed;
 use super::CALIPER_MM;
 use crate::diag::{Diagnostic, Place, mm};
-use crate::model::log::Across;
+use crate::model::log::StripRun;
 use crate::numeric::fit;
 
 /// Places of one run are never held closer together than this, mm: 0.003 in. Less, and snipe, dust and tape count as slips; more, and
@@ -153,13 +153,14 @@ impl Doubt {
 pub(super) const ZERO_STAYS: &str = "the whole reading is not used until it is mended; the zero stays as it was";
 
 /// Left less right over the places of a run, mm, or a question where they contradict each other.
-pub(super) fn lean_mm(at: &[Across], two_edged: bool, readings: &Place) -> Result<f64, Diagnostic> {
+pub(super) fn lean_mm(run: &StripRun, readings: &Place) -> Result<f64, Diagnostic> {
     // A place that was read once has no lean to tell.
-    let leans: Vec<(usize, f64)> = at
+    let leans: Vec<(usize, f64)> = run
+        .at
         .iter()
         .enumerate()
         .map(|(k, across)| (k, across.left_mm - across.right_mm))
-        .filter(|(_, lean)| two_edged && 1e-9 < lean.abs())
+        .filter(|(_, lean)| run.apart_mm.is_some() && 1e-9 < lean.abs())
         .collect();
     let Some(middle) = fit::median(&leans.iter().map(|(_, lean)| *lean).collect::<Vec<_>>()) else { return Ok(0.0) };
     let (limit, against) = if leans.len() == 1 { (LEAN_ALONE_MM, 0.0) } else { (APART_MM, middle) };

@@ -179,7 +179,7 @@ impl Bench {
         let lamination = &build.laminations[self.lamination];
         let Some(sander) = &build.sander else { return Ok(OfCutter::default()) };
         let place = reading.place.key("readings");
-        let lean = agree::lean_mm(&run.at, run.apart_mm.is_some(), &place)?;
+        let lean = agree::lean_mm(run, &place)?;
         let Some((setup, gap)) = self.cut_by(run.after) else {
             rough(lamination, run, &place)?;
             return Ok(OfCutter { came: Some(self.as_it_came(lamination, sander, strip, run)), ..OfCutter::default() });
