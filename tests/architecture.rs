@@ -269,6 +269,54 @@ fn a_type_name_stands_in_one_file() {
     assert!(files.is_empty(), "type names that stand in more than one file: {files:#?}");
 }
 
+/// A call says `true` and its reader has to look up what of: an enum says it, or what the answer is read from.
+#[test]
+fn no_parameter_is_a_bool() {
+    let mut seen = 0;
+    let mut faults = Vec::new();
+    for (path, _, text) in rooms() {
+        for (name, parameters) in functions(&code(&text)) {
+            seen += 1;
+            if parameters.iter().any(|parameter| parameter.ends_with(": bool")) {
+                faults.push(format!("{}: {name}({})", path.display(), parameters.join(", ")));
+            }
+        }
+    }
+    assert!(3000 < seen, "most functions are not seen");
+    assert!(faults.is_empty(), "\n{}", faults.join("\n"));
+}
+
+/// Every function with its parameters.
+fn functions(code: &str) -> Vec<(&str, Vec<&str>)> {
+    let begun = code.match_indices("fn ").filter(|(at, _)| !code[..*at].ends_with(|c: char| c.is_alphanumeric() || c == '_'));
+    let function = |(at, begin): (usize, &str)| {
+        let rest = &code[at + begin.len()..];
+        let name = &rest[..rest.find(|c: char| !c.is_alphanumeric() && c != '_')?];
+        let (mut depth, mut from, mut parameters) = (0_i32, None, Vec::new());
+        let mut before = ' ';
+        for (at, c) in rest.char_indices() {
+            match c {
+                '(' if depth == 0 && from.is_none() => from = Some(at + 1),
+                '(' | '[' | '<' => depth += 1,
+                ',' | ')' if depth == 0 => {
+                    parameters.push(rest[from?..at].trim());
+                    from = Some(at + 1);
+                    if c == ')' {
+                        parameters.retain(|parameter| !parameter.is_empty());
+                        return Some((name, parameters));
+                    }
+                }
+                ')' | ']' => depth -= 1,
+                '>' if before != '-' => depth -= 1,
+                _ => {}
+            }
+            before = c;
+        }
+        None
+    };
+    begun.filter_map(function).collect()
+}
+
 /// The type that a line begins to define. An alias further in belongs to a trait, as `type Item` does.
 fn defined_type(line: &str) -> Option<&str> {
     let words = line.trim_start();

@@ -178,7 +178,7 @@ fn chapter(contents: &Contents<'_>, stage: &Stage, row: &GlueStageRow, k: usize)
         blocks.push(habits::second_stage(stage.number));
     }
     blocks.push(habits::masking());
-    blocks.extend(habits::grip(stage.riser, !matches!(stage.held, Held::Flat)));
+    blocks.extend(habits::grip(stage));
     blocks.push(Block::Steps(vec![
         "Faces fresh from coarse paper, dusted, edges without splinters; wood at room warmth.".into(),
         "Mix as the data sheet says, spread both faces, lay the pieces in their order, pins in.".into(),

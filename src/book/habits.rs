@@ -3,9 +3,11 @@
 
 use super::block::{Block, Text};
 use super::say::Say;
+use crate::mechanics::glueup::Stage;
 use crate::model::Build;
 use crate::model::lamination::{Lamination, Pieces};
 use crate::model::wood::MaterialKind;
+use crate::model::workshop::Held;
 use crate::report::LaminationRow;
 
 /// A sled longer than this tips as it leaves: a machine's own tables carry about half of it. Common practice, no source.
@@ -92,9 +94,9 @@ pub(super) fn masking() -> Block {
 }
 
 /// The grip is held before anything is bent.
-pub(super) fn grip(riser: bool, bent: bool) -> Option<Block> {
-    let block = if riser { ", on a block shaped to the riser," } else { "" };
-    bent.then(|| {
+pub(super) fn grip(stage: &Stage) -> Option<Block> {
+    let block = if stage.riser { ", on a block shaped to the riser," } else { "" };
+    (!matches!(stage.held, Held::Flat)).then(|| {
         habit(format!(
             "the grip is clamped first{block} with its centre line on the mark of the jig and square to it: neither limb can pull the pile \
              along while the other is bent."

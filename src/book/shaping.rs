@@ -80,8 +80,7 @@ pub(super) fn chapter(contents: &Contents<'_>) -> Option<Chapter> {
         rows: floor,
     });
     blocks.extend(on_the_floor.map(Block::Table));
-    let belly = matches!(lever(build), WoodLever::Belly { .. });
-    blocks.push(Block::Table(too_heavy(say, bow, belly)));
+    blocks.push(Block::Table(too_heavy(say, bow, &lever(build))));
     if build.limb.is_some() {
         blocks.push(Block::Paragraph("The other limb loses the same share, by its own book: then the tiller stays.".into()));
     }
@@ -195,8 +194,8 @@ fn readings(say: Say, bow: &BowRow) -> Table {
     Table { caption: String::new(), columns, rows }
 }
 
-/// `belly`: wood may come off there.
-fn too_heavy(say: Say, bow: &BowRow, belly: bool) -> Table {
+fn too_heavy(say: Say, bow: &BowRow, lever: &WoodLever) -> Table {
+    let belly = matches!(lever, WoodLever::Belly { .. });
     let rows = bow
         .too_heavy
         .iter()

@@ -64,7 +64,7 @@ pub fn build(root: &RawTable, notes: &Notes) -> Option<Build> {
     let complete = listed.iter().all(Option::is_some) && !listed.is_empty();
     let used: Vec<u32> = if complete { listed.iter().flatten().map(|lamination| lamination.stage).collect() } else { Vec::new() };
     let glue = glueing::glue(&root.section("glue"), &used);
-    let shot = super::shooting::shot(&root.section("string"), &root.section("shot"), target_table.present());
+    let shot = super::shooting::shot(&root.section("string"), &root.section("shot"), &target_table);
     let sander_table = root.section("sander");
     let sander = machine::sander(&sander_table);
     let sled_table = root.section("sled");

@@ -17,9 +17,9 @@ const SERVING: Preset = Preset::new(20.0, 1.3, "centre serving with a nocking po
 const TIP: Preset =
     Preset::new(10.0, 0.65, "the string's loop and its serving on each tip, no overlay; common practice, no source");
 
-/// The plan of a shot; defaults are noted where there is a bow.
-pub fn shot(string: &FileSection<'_>, shot: &FileSection<'_>, is_bow: bool) -> Option<ShotPlan> {
-    if !is_bow && !string.present() && !shot.present() {
+/// The plan of a shot; defaults are noted where there is a bow, which has a target.
+pub fn shot(string: &FileSection<'_>, shot: &FileSection<'_>, target: &FileSection<'_>) -> Option<ShotPlan> {
+    if !target.present() && !string.present() && !shot.present() {
         return Some(ShotPlan::default());
     }
     let material = match string.get("material") {

@@ -54,15 +54,23 @@ pub fn wood_meant(typed: &str) -> Option<String> {
 
 /// The nearest of `known` to `typed`, if one is near; a beginning counts as near.
 fn nearest<'a>(typed: &str, known: impl IntoIterator<Item = &'a str>) -> Option<&'a str> {
-    near(typed, known, true)
+    near(typed, known, Nearness::Beginning)
 }
 
 /// The nearest of `known` to `typed`, if it is a slip of the finger away.
 fn slip<'a>(typed: &str, known: impl IntoIterator<Item = &'a str>) -> Option<&'a str> {
-    near(typed, known, false)
+    near(typed, known, Nearness::Slip)
 }
 
-fn near<'a>(typed: &str, known: impl IntoIterator<Item = &'a str>, beginnings: bool) -> Option<&'a str> {
+/// What counts as near.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum Nearness {
+    Slip,
+    /// A slip, or a beginning.
+    Beginning,
+}
+
+fn near<'a>(typed: &str, known: impl IntoIterator<Item = &'a str>, nearness: Nearness) -> Option<&'a str> {
     let plain = |text: &str| -> Vec<char> { text.trim().to_lowercase().replace(['-', ' '], "_").chars().collect() };
     let typed = plain(typed);
     if LONGEST < typed.len() {
@@ -71,7 +79,7 @@ fn near<'a>(typed: &str, known: impl IntoIterator<Item = &'a str>, beginnings: b
     let scored = |word: &'a str| {
         let letters = plain(word);
         let distance = distance(&typed, &letters);
-        let begins = beginnings
+        let begins = nearness == Nearness::Beginning
             && 3 <= typed.len()
             && (letters.starts_with(&typed) || (3 <= letters.len() && typed.starts_with(&letters)));
         let score = if begins { distance.min(1) } else { distance };

@@ -322,7 +322,8 @@ fn laminations(options: &Starter, numbers: Numbers) -> String {
             let (name, wood, butt, rate, remark) = *layer;
             let rate = (rate * k / RATE_STEP).round() * RATE_STEP;
             let pieces = if index == 0 { "full" } else { "halves" };
-            ground(options, numbers, &(name, wood, butt * k, rate, remark), pieces, index == 0)
+            let remarks = if index == 0 { Remarks::All } else { Remarks::Own };
+            ground(options, numbers, &(name, wood, butt * k, rate, remark), pieces, remarks)
         };
         layers.iter().enumerate().map(strip).collect()
     };
@@ -341,15 +342,22 @@ fn laminations(options: &Starter, numbers: Numbers) -> String {
 const TO_GRIND_IN: f64 = 0.045;
 const RATE_STEP: f64 = 0.0005;
 
-/// A strip that is ground to its butt and taper; its keys are explained where it is the first that has them.
+/// What is remarked on a strip: each of its keys where it is the first that has them, else what it is for alone.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum Remarks {
+    All,
+    Own,
+}
+
+/// A strip that is ground to its butt and taper.
 fn ground(
     options: &Starter,
     numbers: Numbers,
     &(name, wood, butt, rate, remark): &StarterLayer,
     pieces: &str,
-    explained: bool,
+    remarks: Remarks,
 ) -> String {
-    let say = |remark: &'static str| if explained { remark } else { "" };
+    let say = |remark: &'static str| if remarks == Remarks::All { remark } else { "" };
     lamination(&[
         (format!("name = \"{name}\""), remark),
         (format!("wood = \"{wood}\""), say("`taperwright woods` lists them; [[wood]] adds your own")),

@@ -42,7 +42,7 @@ pub fn lamination(section: &FileSection<'_>, name: Option<&String>, around: &Lam
     let to = to(section, around, readings.as_ref());
     let span = from.zip(to).filter(|(from, to)| spans(section, *from, *to, around.end_mm));
     let finished = finished(section, ground.as_ref(), readings, span);
-    let feather = feather(section, finished.as_ref(), span, ground.is_some());
+    let feather = feather(section, finished.as_ref(), span);
     let finished = finished.zip(feather).map(|(taper, feather)| taper.feathered(feather));
     let meet = meet::meet(section);
     let pieces = pieces(section, span, meet, around);
@@ -60,7 +60,7 @@ pub fn lamination(section: &FileSection<'_>, name: Option<&String>, around: &Lam
     let strip = shape
         .as_ref()
         .map(|((taper, (from, to)), pieces)| (taper, (if *pieces == Pieces::Full { 0.0 } else { from - reach }, *to), *pieces));
-    let stock = stock(section, strip, ground.is_some(), around);
+    let stock = stock(section, strip, around);
     let splice = splice::splice(section, around.shelf, wood.as_ref());
     section.finish();
     let ((finished, (from_mm, to_mm)), pieces) = shape?;
@@ -273,7 +273,8 @@ fn finished(
 }
 
 /// The thickness at which a lamination that runs out stops; nothing for one that does not.
-fn feather(section: &FileSection<'_>, taper: Option<&Taper>, span: Option<(f64, f64)>, ground: bool) -> Option<Option<f64>> {
+fn feather(section: &FileSection<'_>, taper: Option<&Taper>, span: Option<(f64, f64)>) -> Option<Option<f64>> {
+    let ground = section.has("ground");
     let written = section.get("feather");
     if let (Some(written), true) = (&written, ground) {
         written.fault("a strip that is already ground has none of this", "take it out; `ground` holds what was measured");
@@ -340,10 +341,9 @@ fn pieces(
 fn stock(
     section: &FileSection<'_>,
     shape: Option<(&Taper, (f64, f64), Pieces)>,
-    ground: bool,
     around: &LaminationContext<'_>,
 ) -> Option<Stock> {
-    let notes = section.notes;
+    let (notes, ground) = (section.notes, section.has("ground"));
     let length = |mm| amount(mm, Quantity::Length, notes.system);
     let table = section.section("stock");
     let thickness = table.length("thickness", BUTT);

@@ -29,7 +29,7 @@ pub fn bow(args: &BowArgs, terminal: Terminal) -> Ended {
         return Ended::BuildFile;
     }
     if let Some(lower) = &args.lower {
-        return two_limbs(&job, lower, args.json, terminal).unwrap_or_else(|ended| ended);
+        return two_limbs(&job, lower, args, terminal).unwrap_or_else(|ended| ended);
     }
     threads::drawn(&job);
     let told = || -> Result<Ended, Refused> {
@@ -47,7 +47,7 @@ pub fn bow(args: &BowArgs, terminal: Terminal) -> Ended {
 }
 
 /// Two different limbs; the weight is judged by each file's own target.
-fn two_limbs(upper: &Job, lower: &Path, json: bool, terminal: Terminal) -> Result<Ended, Ended> {
+fn two_limbs(upper: &Job, lower: &Path, args: &BowArgs, terminal: Terminal) -> Result<Ended, Ended> {
     let two = TwoLimbs::read(upper, lower, terminal)?;
     let curve = two.curve(terminal)?;
     let limbs = two.limbs();
@@ -58,7 +58,7 @@ fn two_limbs(upper: &Job, lower: &Path, json: bool, terminal: Terminal) -> Resul
         warnings.extend(missed(build, full_n));
         limb.show(warnings, terminal);
     }
-    if json {
+    if args.json {
         return Ok(terminal.answer(&pair_answer(&limbs, curve)));
     }
     Ok(terminal.results(&pair_text(upper.build(), curve)))

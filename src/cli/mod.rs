@@ -74,7 +74,7 @@ pub fn run() -> ExitCode {
             return code.into();
         }
     };
-    let terminal = Terminal::new(cli.color, cli.quiet);
+    let terminal = Terminal::new(&cli);
     match &cli.command {
         Command::New(args) => new::new(args, terminal),
         Command::Check(args) => check::check(args, terminal),

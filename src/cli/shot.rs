@@ -24,19 +24,18 @@ pub fn shot(args: &ShotArgs, terminal: Terminal) -> Ended {
 fn told(args: &ShotArgs, terminal: Terminal) -> Result<Ended, Ended> {
     let job = Input::read(&args.file, terminal)?.open(terminal)?;
     bow_or_fault(&job, terminal)?;
-    let log = args.log.as_deref();
     match &args.lower {
-        Some(lower) => of_two(&job, lower, log, args.json, terminal),
-        None => of_one(&job, log, args.json, terminal),
+        Some(lower) => of_two(&job, lower, args, terminal),
+        None => of_one(&job, args, terminal),
     }
 }
 
-fn loss(job: &Job, lower: Option<&Job>, log: Option<&Path>, terminal: Terminal) -> Result<Option<Loss>, Ended> {
-    Ok(log.map(|path| log::shot_loss(job, lower, path, terminal)).transpose()?.flatten())
+fn loss(job: &Job, lower: Option<&Job>, args: &ShotArgs, terminal: Terminal) -> Result<Option<Loss>, Ended> {
+    Ok(args.log.as_ref().map(|path| log::shot_loss(job, lower, path, terminal)).transpose()?.flatten())
 }
 
-fn of_one(job: &Job, log: Option<&Path>, json: bool, terminal: Terminal) -> Result<Ended, Ended> {
-    let loss = loss(job, None, log, terminal)?;
+fn of_one(job: &Job, args: &ShotArgs, terminal: Terminal) -> Result<Ended, Ended> {
+    let loss = loss(job, None, args, terminal)?;
     // A bow without a speed says why, and that is a fault here: nothing else was asked for.
     if let Err(found) = job.shot() {
         show(&found.faults, job.source(), job.build().units, terminal);
@@ -45,7 +44,7 @@ fn of_one(job: &Job, log: Option<&Path>, json: bool, terminal: Terminal) -> Resu
     }
     let shot = || -> Result<Ended, Refused> {
         let (row, curve) = (job.shot_report(loss)?, job.force_curve()?);
-        if json {
+        if args.json {
             return Ok(terminal.published(&row));
         }
         let shown = Shown { limbs: &[job], weight_n: curve.at_full_draw().force_n, stored_n_mm: curve.energy.work_n_mm };
@@ -55,15 +54,15 @@ fn of_one(job: &Job, log: Option<&Path>, json: bool, terminal: Terminal) -> Resu
 }
 
 /// Two different limbs; each file says what sits on its own tip, and both the one string.
-fn of_two(upper: &Job, lower: &Path, log: Option<&Path>, json: bool, terminal: Terminal) -> Result<Ended, Ended> {
+fn of_two(upper: &Job, lower: &Path, args: &ShotArgs, terminal: Terminal) -> Result<Ended, Ended> {
     let two = TwoLimbs::read(upper, lower, terminal)?;
     two.refuse(one_string(upper.build(), two.lower.build()).into_iter().collect(), terminal)?;
-    let loss = loss(upper, Some(&two.lower), log, terminal)?;
+    let loss = loss(upper, Some(&two.lower), args, terminal)?;
     let curve = two.curve(terminal)?;
     let shot = || two.upper.shot().and_then(|_| two.upper.shot_report(loss));
     let row = shot().map_err(|found| two.limbs()[0].refused(found.faults, terminal))?;
     let (weight_n, stored_n_mm) = (curve.points[curve.points.len() - 1].force_n, curve.energy.work_n_mm);
-    if !json {
+    if !args.json {
         let shown = Shown { limbs: &[upper, &two.lower], weight_n, stored_n_mm };
         return Ok(terminal.results(&shown.text(&row, loss)));
     }

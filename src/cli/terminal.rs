@@ -1,7 +1,7 @@
 //! What goes to the terminal: results to stdout, everything else to stderr, and a line that moves on slow work.
 
 use super::Ended;
-use super::args::Colour;
+use super::args::{Cli, Colour};
 use crate::diag::visible;
 use crate::diag::wrap::wrapped;
 use crate::report;
@@ -38,15 +38,15 @@ fn columns<S: IsTerminal>(stream: &S, size: Option<(Width, Height)>) -> Option<u
 }
 
 impl Terminal {
-    pub fn new(colour: Colour, quiet: bool) -> Terminal {
-        let colour = match colour {
+    pub fn new(cli: &Cli) -> Terminal {
+        let colour = match cli.color {
             Colour::Always => true,
             Colour::Never => false,
             // It knows NO_COLOR, CLICOLOR, CLICOLOR_FORCE and TERM.
             Colour::Auto => AutoStream::choice(&io::stderr()) != ColorChoice::Never,
         };
         Terminal {
-            quiet,
+            quiet: cli.quiet,
             colour,
             out_columns: columns(&io::stdout(), terminal_size_of(io::stdout())),
             err_columns: columns(&io::stderr(), terminal_size_of(io::stderr())),

@@ -78,11 +78,8 @@ pub fn nest(parts: &[Part], sheet: &Sheet, cutter: &SheetCutter) -> Result<Vec<B
     };
     let all: Vec<(f64, Vec<Vec<Placed>>)> =
         by_thickness(parts, left).into_iter().map(|(thickness_mm, copies)| (thickness_mm, packed(&copies))).collect();
-    let upright = area[0] < area[1];
     let each = all.into_iter().flat_map(|(thickness_mm, loads)| loads.into_iter().map(move |load| (thickness_mm, load)));
-    Ok(each
-        .map(|(thickness_mm, placed)| finished(placed, thickness_mm, area, upright, &room, |part| &shapes[first[part]]))
-        .collect())
+    Ok(each.map(|(thickness_mm, placed)| finished(placed, thickness_mm, area, &room, |part| &shapes[first[part]])).collect())
 }
 
 /// Share of a bed that parts shall cover on every load but the last.
@@ -467,11 +464,10 @@ fn finished<'s>(
     placed: Vec<Placed>,
     thickness_mm: f64,
     area: [f64; 2],
-    upright: bool,
     room: &Room,
     ways: impl Fn(usize) -> &'s [Lying],
 ) -> BedLoad {
-    if !upright {
+    if area[1] <= area[0] {
         return BedLoad { width_mm: area[0], height_mm: area[1], thickness_mm, placed };
     }
     // A quarter turn lays what stood lowest farthest to the right: as far as the highest of them leaves free, all go left.

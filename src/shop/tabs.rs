@@ -28,7 +28,7 @@ pub struct Around {
 pub fn around(part: &Part, edge: &Path, bit_mm: f64, stated: &RouterProfile) -> Around {
     let mut edge = edge.clone();
     if let Some(direction) = stated.direction {
-        edge = turned(edge, direction == CutDirection::Conventional);
+        edge = turned(edge, direction);
     }
     if let Some(ramp_mm) = stated.ramp_mm
         && let Some(first) = entry(part, &edge, bit_mm, ramp_mm)
@@ -43,14 +43,15 @@ pub fn around(part: &Part, edge: &Path, bit_mm: f64, stated: &RouterProfile) -> 
 /// A hole, run through in the stated direction: climbing inside it is the other way round.
 pub fn hole(path: &Path, stated: &RouterProfile) -> Path {
     match stated.direction {
-        Some(direction) => turned(path.clone(), direction == CutDirection::Climb),
+        Some(CutDirection::Climb) => turned(path.clone(), CutDirection::Conventional),
+        Some(CutDirection::Conventional) => turned(path.clone(), CutDirection::Climb),
         None => path.clone(),
     }
 }
 
-/// A closed line run through counter-clockwise, or clockwise.
-fn turned(path: Path, counter_clockwise: bool) -> Path {
-    if (0.0 < path.area()) == counter_clockwise { path } else { path.reversed() }
+/// A closed line run through in the direction that cuts so around its outside.
+fn turned(path: Path, direction: CutDirection) -> Path {
+    if (0.0 < path.area()) == (direction == CutDirection::Conventional) { path } else { path.reversed() }
 }
 
 /// A straight piece of a closed line.

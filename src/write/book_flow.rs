@@ -536,7 +536,8 @@ impl Flow<'_> {
                 // Heads stand on the rule; those of the second column of rows are read with the first's.
                 let down = top + (most - cell.len()) as f64 * leading(grid.cap_mm);
                 let head = row.filter(|_| side == 0).map(|row| self.tags.element(Some(row), Role::ColumnHead));
-                grid.put(&mut strip, self.tags, head, (side, k), cell, column.figures, down);
+                let lines = CellLines { lines: cell, side, column: k, figures: column.figures, down };
+                grid.put(&mut strip, self.tags, head, &lines);
                 if let Some(head) = head.filter(|_| cell.iter().all(|line| line.pieces.is_empty())) {
                     self.empty(&mut strip, head);
                 }
@@ -567,7 +568,8 @@ impl Flow<'_> {
         for (k, (cell, column)) in cells.iter().zip(&table.columns).enumerate() {
             let element = elements.0[k];
             let lines = &set[k][shown.start.min(set[k].len())..shown.end.min(set[k].len())];
-            grid.put(strip, self.tags, Some(element), (side, k), lines, column.figures, top);
+            let placed = CellLines { lines, side, column: k, figures: column.figures, down: top };
+            grid.put(strip, self.tags, Some(element), &placed);
             let (left, right) = (grid.left(side, k), grid.left(side, k) + grid.widths_mm[k]);
             match cell {
                 Cell::Tick if shown.start == 0 => {
@@ -675,23 +677,26 @@ impl GridLayout {
         cells.iter().zip(&self.widths_mm).map(lines).collect()
     }
 
-    #[expect(clippy::too_many_arguments, reason = "what, where and how of a cell; no two of them belong together elsewhere")]
-    fn put(
-        &self,
-        strip: &mut Strip,
-        tags: &mut Structure,
-        element: Option<Element>,
-        (side, column): (usize, usize),
-        lines: &[TextLine],
-        figures: bool,
-        down: f64,
-    ) {
+    fn put(&self, strip: &mut Strip, tags: &mut Structure, element: Option<Element>, cell: &CellLines<'_>) {
+        let CellLines { lines, side, column, figures, down } = *cell;
         for (k, line) in lines.iter().enumerate() {
             let spare = if figures { self.widths_mm[column] - line.width_mm } else { 0.0 };
             let at = (self.left(side, column) + spare, down + k as f64 * leading(self.cap_mm));
             put(strip, tags, element, (line, k + 1 < lines.len()), at, self.cap_mm);
         }
     }
+}
+
+/// Lines of a cell, and where they stand.
+struct CellLines<'a> {
+    lines: &'a [TextLine],
+    /// Which column of rows, and which column of it.
+    side: usize,
+    column: usize,
+    /// Flush right.
+    figures: bool,
+    /// Under the strip's upper edge, mm.
+    down: f64,
 }
 
 /// Two columns of rows side by side, read down and then across, where a table is long, narrow, and none of its cells is wrapped.

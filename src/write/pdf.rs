@@ -48,7 +48,7 @@ pub fn tiling(drawing: &Drawing, paper: &PrintPaper, printed: Printed) -> Result
 
 /// The pages of a drawing, and whether one page holds it together with its panels and notes: then it needs no key page.
 fn laid_out(drawing: &Drawing, paper: &PrintPaper, printed: Printed) -> Result<(Tiling, bool), String> {
-    let single = |width: f64| foot_height(&foot_lines(drawing, printed, "", true), width);
+    let single = |width: f64| foot_height(&foot_lines(drawing, printed, "", &drawing.notes), width);
     // Many notes may leave no room in a foot; on a key page they find it.
     let together = font::extent(&in_one(drawing)).grown(BORDER_MM);
     if let Ok(tiling) = tile::tiled(together, paper, printed, single)
@@ -58,7 +58,7 @@ fn laid_out(drawing: &Drawing, paper: &PrintPaper, printed: Printed) -> Result<(
     }
     // The widest page name that can be met stands for all of them, so that every page has the same foot.
     let longest = page_name("AA99", 99, 99, 99, 99);
-    let tiled = |width: f64| foot_height(&foot_lines(drawing, printed, &longest, false), width - MAP_MM);
+    let tiled = |width: f64| foot_height(&foot_lines(drawing, printed, &longest, &[]), width - MAP_MM);
     let texts: Vec<Bounds> = labels(drawing).map(|label| Bounds::of(font::corners(label))).collect();
     let extent = font::extent(drawing).grown(BORDER_MM);
     Ok((tile::tiled_around(extent, &texts, paper, printed, tiled)?, false))
@@ -96,7 +96,7 @@ fn add(pages: &mut Pages, drawing: &Drawing, paper: &PrintPaper, printed: Printe
     let (tiling, alone) = laid_out(drawing, paper, printed)?;
     let stretch = printed.stretch();
     if alone {
-        let texts = foot_lines(drawing, printed, "", true);
+        let texts = foot_lines(drawing, printed, "", &drawing.notes);
         let tile = &tiling.tiles[0];
         return pages.figure(tiling.paper_mm, stretch, (&tile.name, in_words(drawing, &texts)), |canvas| {
             furniture(canvas, &tiling, &texts, lines);
@@ -110,7 +110,7 @@ fn add(pages: &mut Pages, drawing: &Drawing, paper: &PrintPaper, printed: Printe
     let inked: Vec<bool> =
         tiling.tiles.iter().zip(&labels).map(|(tile, labels)| shows_something(drawing, labels, tile.owns)).collect();
     let texts_of_all: Vec<Bounds> = labels.iter().flatten().filter_map(text_bounds).collect();
-    let key = foot_lines(drawing, printed, "key page", false);
+    let key = foot_lines(drawing, printed, "key page", &[]);
     let area = tiling.window.grown(-KEY_BORDER_MM);
     let map_mm = |fraction: f64| KEY_HEAD_MM + map_factor(&tiling, area, fraction) * covered(&tiling).height();
     let (reading, fraction) = key_page::under_a_map(&drawing.panels, &key_texts(drawing, &inked), area, map_mm);
@@ -129,7 +129,7 @@ fn add(pages: &mut Pages, drawing: &Drawing, paper: &PrintPaper, printed: Printe
     }
     for ((tile, labels), _) in tiling.tiles.iter().zip(&labels).zip(&inked).filter(|(_, inked)| **inked) {
         let name = page_name(&tile.name, tile.row + 1, tiling.rows, tile.column + 1, tiling.columns);
-        let texts = foot_lines(drawing, printed, &name, false);
+        let texts = foot_lines(drawing, printed, &name, &[]);
         pages.figure(tiling.paper_mm, stretch, (&tile.name, in_words(drawing, &texts)), |canvas| {
             furniture(canvas, &tiling, &texts, lines);
             small_map(canvas, &tiling, &inked, tile);
@@ -219,12 +219,10 @@ impl FootLine {
     }
 }
 
-fn foot_lines(drawing: &Drawing, printed: Printed, page: &str, with_notes: bool) -> Vec<FootLine> {
+fn foot_lines(drawing: &Drawing, printed: Printed, page: &str, notes: &[String]) -> Vec<FootLine> {
     let mut lines = vec![FootLine::of(drawing.title.as_str(), TEXT_MM, Lettering::Bold)];
     lines.push(FootLine::of(format!("{}  {page}", drawing.name).trim(), SMALL_MM, Lettering::Bold));
-    if with_notes {
-        lines.extend(drawing.notes.iter().map(FootLine::small));
-    }
+    lines.extend(notes.iter().map(FootLine::small));
     if printed != Printed::EXACT {
         lines.push(FootLine::small(format!("corrected for a print whose bars measured {} x {} mm", printed.x, printed.y)));
     }

@@ -122,8 +122,8 @@ pub fn tiled_around(
     if extent.is_empty() || ![extent.width(), extent.height()].iter().all(|length| length.is_finite()) {
         return Err("the drawing has no finite extent".into());
     }
-    let upright = spread(extent, texts, paper, printed, false, &foot_mm);
-    let lying = spread(extent, texts, paper, printed, true, &foot_mm);
+    let upright = spread(extent, texts, LaidPaper { paper, printed, lying: false }, &foot_mm);
+    let lying = spread(extent, texts, LaidPaper { paper, printed, lying: true }, &foot_mm);
     let cost = |tiling: &Tiling| {
         let area = tiling.paper_mm.width * tiling.paper_mm.height * tiling.tiles.len() as f64;
         // Whole mm²: equal papers must compare as equal.
@@ -140,14 +140,16 @@ pub fn tiled_around(
     }
 }
 
-fn spread(
-    extent: Bounds,
-    texts: &[Bounds],
-    paper: &PrintPaper,
+/// Paper as it is printed on: upright, or on its long side.
+#[derive(Clone, Copy)]
+struct LaidPaper<'a> {
+    paper: &'a PrintPaper,
     printed: Printed,
     lying: bool,
-    foot_mm: &impl Fn(f64) -> f64,
-) -> Result<Tiling, String> {
+}
+
+fn spread(extent: Bounds, texts: &[Bounds], laid: LaidPaper<'_>, foot_mm: &impl Fn(f64) -> f64) -> Result<Tiling, String> {
+    let LaidPaper { paper, printed, lying } = laid;
     let stretch = printed.stretch();
     let margin = (paper.margin_mm / stretch.0, paper.margin_mm / stretch.1);
     // Page in true mm. A roll's long side is cut to what is needed, once the needed length is known.

@@ -17,7 +17,9 @@
 //! Both were fitted to what `size` makes of this scenario in 30 bows, 60 to 74 in long, 25 to 65 lbf, drawn 25 to 31 in: within half a
 //! percent of `T` and 1.3 percent of `e`.
 
-use super::{Numbers, SOUND, Starter, TIP, TRIMMED_IN, WIDEST, ground, lamination, sizes, whole_length, whole_weight, widest_in};
+use super::{
+    Numbers, Remarks, SOUND, Starter, TIP, TRIMMED_IN, WIDEST, ground, lamination, sizes, whole_length, whole_weight, widest_in,
+};
 use crate::units::{N_PER_LBF, System, fixed, trim_zeros};
 
 /// Thicknesses of bow glass as it is sold, inches and millimetres, and the draw weight up to which each is taken, lbf. Common practice, no
@@ -86,9 +88,9 @@ pub(super) fn laminations(options: &Starter, numbers: Numbers) -> Vec<String> {
             numbers,
             &("core 1", "maple, sugar", core, CORE_RATE, "the cores reach the weight; two are easier to match than one"),
             "halves",
-            true,
+            Remarks::All,
         ),
-        ground(options, numbers, &("core 2", "maple, sugar", core, CORE_RATE, "the second core"), "halves", false),
+        ground(options, numbers, &("core 2", "maple, sugar", core, CORE_RATE, "the second core"), "halves", Remarks::Own),
         lamination(&[
             (format!("name = \"{BELLY}\""), "it climbs the riser"),
             (wood(), ""),

@@ -1,6 +1,7 @@
 //! `taperwright glue --lower`: the glue-up of two different limbs around one riser, stage by stage beside each other.
 
 use super::super::Ended;
+use super::super::args::GlueArgs;
 use super::super::terminal::Terminal;
 use super::super::two_limbs::{ShownLimb, TwoLimbs};
 use super::{
@@ -19,7 +20,7 @@ use crate::units::{System, fixed, limit};
 use crate::write::table;
 use std::path::Path;
 
-pub fn glued_both(upper: &Job, lower: &Path, json: bool, terminal: Terminal) -> Result<Ended, Ended> {
+pub fn glued_both(upper: &Job, lower: &Path, args: &GlueArgs, terminal: Terminal) -> Result<Ended, Ended> {
     let two = TwoLimbs::read(upper, lower, terminal)?;
     two.refuse(one_riser(two.upper.build(), two.lower.build()), terminal)?;
     let limbs = two.limbs();
@@ -30,7 +31,7 @@ pub fn glued_both(upper: &Job, lower: &Path, json: bool, terminal: Terminal) -> 
     limbs[0].show(warnings, terminal);
     limbs[1].show(lower_warnings.into_iter().chain(halves_meet(two.upper.build(), two.lower.build())).collect(), terminal);
     let both = [of_upper, of_lower];
-    if json {
+    if args.json {
         return Ok(terminal.answer(&answer(&limbs, &both)));
     }
     Ok(terminal.results(&text(&limbs, &both)))

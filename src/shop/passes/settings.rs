@@ -123,8 +123,9 @@ pub fn fewest(task: &Task) -> Result<Route, NoRoute> {
         let first = level == levels + 1;
         let above_mm = if first { task.above_mm } else { level as f64 * task.step_mm };
         let cuts: Vec<Continuation> = (0..=last).map(|paper| best_cut(task, paper, above_mm, &finish, &mut visited)).collect();
-        let ways =
-            (0..=last).map(|present| best_paper(task, present, above_mm, first && task.present.is_none(), &cuts)).collect();
+        // The paper that the first cut is made with is on already.
+        let change = u32::from(!first || task.present.is_some());
+        let ways = (0..=last).map(|present| best_paper(task, present, above_mm, change, &cuts)).collect();
         if first {
             start = ways;
         } else {
@@ -169,13 +170,13 @@ fn lowest_reach(task: &Task, above_mm: f64, limit_mm: f64) -> usize {
     ((above_mm - limit_mm - CLOSE_MM) / task.step_mm).ceil().max(0.0) as usize
 }
 
-/// The best of going on with the present paper and of changing to a finer one where its scratches can still be removed.
-fn best_paper(task: &Task, present: usize, above_mm: f64, uncut: bool, cuts: &[Continuation]) -> Continuation {
-    let may_change = uncut || task.papers[present].scratch_mm <= above_mm + CLOSE_MM;
+/// The best of going on with the present paper and of changing to a finer one where its scratches can still be removed. A change
+/// counts for `change`; where it is none nothing was cut yet.
+fn best_paper(task: &Task, present: usize, above_mm: f64, change: u32, cuts: &[Continuation]) -> Continuation {
+    let may_change = change == 0 || task.papers[present].scratch_mm <= above_mm + CLOSE_MM;
     let mut best = cuts[present];
     if may_change {
         for way in &cuts[present + 1..] {
-            let change = u32::from(!uncut);
             best = better(best, way.map(|(cost, setting)| (Cost { changes: cost.changes + change, ..cost }, setting)));
         }
     }
