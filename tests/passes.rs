@@ -13,9 +13,9 @@ use taperwright::model::workshop::SheetCutter;
 use taperwright::model::workshop::{MachineCutter, Paper, Sander, Sheet, SledPlan};
 use taperwright::numeric::interp::Between;
 use taperwright::shop::budget::{CALIPER_MM, budget, together_mm};
-use taperwright::shop::drift::{CutReading, Restate, Specimen, TableSide, restate};
+use taperwright::shop::drift::{CutReading, Specimen, TableSide, restate};
 use taperwright::shop::grind::{GroundStrip, Unground, Upset, grind};
-use taperwright::shop::passes::{self, Carrier, DepthLimit, LastCut, Schedule, Setup};
+use taperwright::shop::passes::{self, Carrier, DepthLimit, FollowedSchedule, LastCut, Schedule, Setup};
 use taperwright::shop::sled;
 use taperwright::units::{MM_PER_IN, System};
 
@@ -395,7 +395,8 @@ fn the_rest_of_a_schedule_is_the_schedule_where_nothing_drifted() {
     for made in [1_u32, 7, 17] {
         let pass = &setup.passes[made as usize - 1];
         let at = LastCut { gap_mm: pass.gap_mm, paper: pass.paper, gauge_offset_mm: 0.0 };
-        let rest = passes::remaining(&lamination, Some(&sled), &sander, at, setup, made, schedule.together).unwrap().value;
+        let followed = FollowedSchedule { lamination: &lamination, sled: Some(&sled), sander: &sander, setup, made, together: 1 };
+        let rest = passes::remaining(&followed, at).unwrap().value;
         assert_eq!(rest.passes.len(), setup.passes.len() - made as usize);
         assert_eq!(rest.passes[0].number, made + 1);
         assert!((rest.last_gap_mm - setup.last_gap_mm).abs() < 1e-9);
@@ -411,8 +412,7 @@ fn a_test_strip_brings_the_finished_thickness_back() {
     let sled = sled::build(&lamination, &plan(), &sander).unwrap().value;
     let schedule = planned(&lamination, &sander);
     let setup = &schedule.setups[0];
-    let at =
-        Restate { lamination: &lamination, sled: Some(&sled), sander: &sander, setup, made: 0, together: 1, new_paper: None };
+    let at = FollowedSchedule { lamination: &lamination, sled: Some(&sled), sander: &sander, setup, made: 0, together: 1 };
     let upsets = [-0.13, -0.004, 0.0, 0.011, 0.0381, 0.21];
     for (gap_mm, made) in upsets.into_iter().flat_map(|gap_mm| [1_u32, 9, 17].map(|made| (gap_mm, made))) {
         let upset = Upset { gap_mm, stock_mm: 0.0 };
@@ -430,7 +430,7 @@ fn a_test_strip_brings_the_finished_thickness_back() {
             apart_mm: 40.0,
         };
         assert!((reading.offset_mm() - gap_mm).abs() < 1e-9);
-        let restated = restate(&Restate { made, ..at }, Specimen::Work, &reading).unwrap().value;
+        let restated = restate(&FollowedSchedule { made, ..at }, None, Specimen::Work, &reading).unwrap().value;
         assert!((restated.offset_mm - gap_mm).abs() < 1e-9);
         assert!((restated.setup.gauge_offset_mm - gap_mm).abs() < 1e-9);
         // In the true machine the offset is the upset; the schedule's belief in it must not count twice.
@@ -452,17 +452,16 @@ fn scrap_finds_the_zero_of_new_paper() {
     let sled = sled::build(&lamination, &plan(), &sander).unwrap().value;
     let schedule = planned(&lamination, &sander);
     let setup = &schedule.setups[0];
-    let at =
-        Restate { lamination: &lamination, sled: Some(&sled), sander: &sander, setup, made: 0, together: 1, new_paper: None };
+    let at = FollowedSchedule { lamination: &lamination, sled: Some(&sled), sander: &sander, setup, made: 0, together: 1 };
     let reading = CutReading { gauge_mm: 12.0, surface_mm: 0.0, left_mm: 11.9, right_mm: 11.86, apart_mm: 40.0 };
     assert!((reading.offset_mm() + 0.12).abs() < 1e-12);
-    let restated = restate(&Restate { made: 9, ..at }, Specimen::Scrap, &reading).unwrap().value;
+    let restated = restate(&FollowedSchedule { made: 9, ..at }, None, Specimen::Scrap, &reading).unwrap().value;
     assert!((restated.last_cut_mm.unwrap() - setup.passes[8].gap_mm).abs() < 1e-12);
     let last = restated.setup.passes.last().unwrap();
     let true_last = last.gap_mm - 0.12;
     assert!((-1.4e-3..=sander.gap_step_mm).contains(&(true_last - setup.final_gap_mm)), "{true_last}");
     // Before the first pass nothing has been cut, and all of it is still to do.
-    let fresh = restate(&at, Specimen::Scrap, &reading).unwrap().value;
+    let fresh = restate(&at, None, Specimen::Scrap, &reading).unwrap().value;
     assert_eq!(fresh.last_cut_mm, None);
     let settings = |setup: &Setup| setup.passes.iter().filter(|pass| !pass.repeat).count();
     assert_eq!(settings(&fresh.setup), settings(setup));
@@ -476,7 +475,8 @@ fn passes_at_the_last_gap_stay_on_the_list() {
     let setup = &schedule.setups[0];
     for (made, left) in [(18, 2), (19, 1), (20, 0)] {
         let at = LastCut { gap_mm: setup.last_gap_mm, paper: 0, gauge_offset_mm: 0.0 };
-        let rest = passes::remaining(&lamination, Some(&sled), &sander, at, setup, made, 1).unwrap().value;
+        let followed = FollowedSchedule { lamination: &lamination, sled: Some(&sled), sander: &sander, setup, made, together: 1 };
+        let rest = passes::remaining(&followed, at).unwrap().value;
         assert_eq!(rest.passes.len(), left);
         assert!(rest.passes.iter().all(|pass| pass.repeat && (pass.gap_mm - setup.last_gap_mm).abs() < 1e-9));
     }
@@ -487,23 +487,16 @@ fn a_strip_that_is_too_thin_already_is_said() {
     let (lamination, sander) = trade_example();
     let sled = sled::build(&lamination, &plan(), &sander).unwrap().value;
     let setup = planned(&lamination, &sander).setups.remove(0);
-    let at = Restate {
-        lamination: &lamination,
-        sled: Some(&sled),
-        sander: &sander,
-        setup: &setup,
-        made: 0,
-        together: 1,
-        new_paper: None,
-    };
+    let at =
+        FollowedSchedule { lamination: &lamination, sled: Some(&sled), sander: &sander, setup: &setup, made: 0, together: 1 };
     let surface_mm = sled.surface_mm(0.0);
     let thick = setup.final_gap_mm - surface_mm - 0.1;
     let reading = CutReading { gauge_mm: setup.last_gap_mm, surface_mm, left_mm: thick, right_mm: thick, apart_mm: 40.0 };
-    let restated = restate(&Restate { made: 18, ..at }, Specimen::Work, &reading).unwrap();
+    let restated = restate(&FollowedSchedule { made: 18, ..at }, None, Specimen::Work, &reading).unwrap();
     assert!(restated.value.setup.passes.is_empty());
     assert!(restated.value.too_thin(&lamination).unwrap().message.spoken(System::Millimetre).contains("too thin already"));
     let forgotten = CutReading { surface_mm: 0.0, ..reading };
-    let restated = restate(&Restate { made: 5, ..at }, Specimen::Scrap, &forgotten).unwrap();
+    let restated = restate(&FollowedSchedule { made: 5, ..at }, None, Specimen::Scrap, &forgotten).unwrap();
     assert!(restated.warnings.iter().any(|w| w.message.spoken(System::Millimetre).contains("apart")), "{:?}", restated.warnings);
 }
 
@@ -514,15 +507,8 @@ fn a_place_that_was_not_cut_says_nothing_of_the_gap() {
     let (lamination, sander) = trade_example();
     let sled = sled::build(&lamination, &plan(), &sander).unwrap().value;
     let setup = planned(&lamination, &sander).setups.remove(0);
-    let line = Restate {
-        lamination: &lamination,
-        sled: Some(&sled),
-        sander: &sander,
-        setup: &setup,
-        made: 0,
-        together: 1,
-        new_paper: None,
-    };
+    let line =
+        FollowedSchedule { lamination: &lamination, sled: Some(&sled), sander: &sander, setup: &setup, made: 0, together: 1 };
     let at = |u: f64, thick: f64| CutReading {
         gauge_mm: setup.passes[2].gap_mm,
         surface_mm: sled.surface_mm(u),
@@ -533,14 +519,14 @@ fn a_place_that_was_not_cut_says_nothing_of_the_gap() {
     assert!(setup.passes[2].contact[0].min > 300.0);
     let butt = at(25.4, lamination.stock.thickness_mm);
     assert!((butt.offset_mm() + 46.0 * THOU).abs() < 1e-9, "{}", butt.offset_mm());
-    let faults = restate(&Restate { made: 3, ..line }, Specimen::Work, &butt).unwrap_err();
+    let faults = restate(&FollowedSchedule { made: 3, ..line }, None, Specimen::Work, &butt).unwrap_err();
     assert!(faults[0].message.spoken(System::Millimetre).contains("never have been cut"), "{faults:?}");
     // The tip has been cut, and a scrap has nothing to do with the stock.
     let tip = lamination.strip_length_mm();
     let cut = at(tip, setup.passes[2].gap_mm - sled.surface_mm(tip));
-    assert!(restate(&Restate { made: 3, ..line }, Specimen::Work, &cut).is_ok());
+    assert!(restate(&FollowedSchedule { made: 3, ..line }, None, Specimen::Work, &cut).is_ok());
     let scrap = CutReading { gauge_mm: 5.0, surface_mm: 0.0, left_mm: 5.02, right_mm: 5.02, apart_mm: 40.0 };
-    assert!(restate(&Restate { made: 3, ..line }, Specimen::Scrap, &scrap).is_ok());
+    assert!(restate(&FollowedSchedule { made: 3, ..line }, None, Specimen::Scrap, &scrap).is_ok());
 }
 
 /// .004 in thicker on the left over 10 in is 0.4 thousandths an inch: .0056 in at screws 14 in apart.

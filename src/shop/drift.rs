@@ -21,18 +21,16 @@
 //! surface under the strip is level across the table, and one offset holds for all the gaps that follow.
 
 use super::budget::CALIPER_MM;
-use super::passes::{LastCut, Setup, remaining};
-use super::sled::Sled;
+use super::passes::{FollowedSchedule, LastCut, Setup, remaining};
 use crate::diag::{Diagnostic, Outcome, Reported, mm};
 use crate::model::lamination::Lamination;
-use crate::model::workshop::Sander;
 
 /// A strip as it came from under the cutter.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct CutReading {
     /// What the gauge showed, mm.
     pub gauge_mm: f64,
-    /// Surface under the strip where it was read, above the table: 0 for scrap on the bare table, else [`Sled::surface_mm`].
+    /// Surface under the strip where it was read, above the table: 0 for scrap on the bare table, else [`super::sled::Sled::surface_mm`].
     pub surface_mm: f64,
     /// Thickness at the left edge, from the infeed side, mm.
     pub left_mm: f64,
@@ -117,26 +115,15 @@ pub const TELLABLE_MM: f64 = CALIPER_MM;
 /// ordinary changes of paper; more lets a misread gauge through.
 const REASONABLE_MM: f64 = 1.0;
 
-/// A schedule that is being followed.
-#[derive(Debug, Clone, Copy)]
-pub struct Restate<'a> {
-    pub lamination: &'a Lamination,
-    pub sled: Option<&'a Sled>,
-    pub sander: &'a Sander,
-    /// The setup being worked on, as planned or as restated before: its own offset counts for a work that was cut before the paper was
-    /// changed.
-    pub setup: &'a Setup,
-    /// Passes made of the whole schedule.
-    pub made: u32,
-    /// Strips side by side.
-    pub together: u32,
-    /// The paper that is on by now, an index, where it is another than made the last cut.
-    pub new_paper: Option<usize>,
-}
-
-/// The passes of the setup that are left, from where the strip really is.
-pub fn restate(at: &Restate<'_>, specimen: Specimen, reading: &CutReading) -> Outcome<Restated> {
-    let Restate { lamination, sled, sander, setup, made, together, new_paper } = *at;
+/// The passes of the setup that are left, from where the strip really is. `new_paper` is on by now, an index, where it
+/// is another than made the last cut.
+pub fn restate(
+    followed: &FollowedSchedule<'_>,
+    new_paper: Option<usize>,
+    specimen: Specimen,
+    reading: &CutReading,
+) -> Outcome<Restated> {
+    let FollowedSchedule { lamination, setup, made, .. } = *followed;
     let offset_mm = reading.offset_mm();
     let place = lamination.place.clone();
     if !offset_mm.is_finite() {
@@ -174,7 +161,7 @@ pub fn restate(at: &Restate<'_>, specimen: Specimen, reading: &CutReading) -> Ou
         paper: last.map_or(0, |pass| new_paper.unwrap_or(pass.paper)),
         gauge_offset_mm: offset_mm,
     };
-    let rest = remaining(lamination, sled, sander, at, setup, made, together)?;
+    let rest = remaining(followed, at)?;
     warnings.extend(rest.warnings);
     Ok(Reported { value: Restated { setup: rest.value, offset_mm, last_cut_mm }, warnings })
 }

@@ -234,6 +234,7 @@ pub fn plan(lamination: &Lamination, sled: Option<&Sled>, sander: &Sander) -> Ou
         return Err(faults);
     }
     warnings.extend(checks::paper_warnings(sander));
+    let run = SanderRun { lamination, sander, together };
 
     let (stock, kept) = (lamination.stock, lamination.keep_face);
     let tapered_face = match kept {
@@ -257,8 +258,7 @@ pub fn plan(lamination: &Lamination, sled: Option<&Sled>, sander: &Sander) -> Ou
         } else {
             warnings.extend(checks::first_face_warning(lamination, sander));
             let bed = Bed::flat(stock.thickness_mm - stock.first_face_mm, lamination);
-            let setup =
-                setup(lamination, sander, &bed, tapered_face.other(), strip, Start::fresh(&strip, &bed, sander), 1, together)?;
+            let setup = setup(run, &bed, tapered_face.other(), strip, Start::fresh(&strip, &bed, sander, 1))?;
             if !limit::above(stock.first_face_mm, stock.spread_mm) {
                 warnings.push(
                     Diagnostic::warning(
@@ -281,7 +281,7 @@ pub fn plan(lamination: &Lamination, sled: Option<&Sled>, sander: &Sander) -> Ou
         None => Bed::flat(lamination.strip_thickness_at(0.0), lamination),
     };
     let number = 1 + schedule.passes().count() as u32;
-    let mut last = setup(lamination, sander, &bed, tapered_face, strip, Start::fresh(&strip, &bed, sander), number, together)?;
+    let mut last = setup(run, &bed, tapered_face, strip, Start::fresh(&strip, &bed, sander, number))?;
     // Paper from the end of the first setup is still in the machine.
     let in_machine = schedule.passes().last().map(|pass| pass.paper);
     last.turn_over = in_machine.is_some();
@@ -297,20 +297,28 @@ pub fn plan(lamination: &Lamination, sled: Option<&Sled>, sander: &Sander) -> Ou
     Ok(Reported { value: schedule, warnings })
 }
 
-/// The passes still to make in the last setup, from where the strip really is: the last cut was made with `paper` at a true
-/// gap of `gap_mm`, and the gauge shows the true gap less `gauge_offset_mm`. `made` passes are behind, in all setups.
+/// A schedule that is being followed.
+#[derive(Debug, Clone, Copy)]
+pub struct FollowedSchedule<'a> {
+    pub lamination: &'a Lamination,
+    pub sled: Option<&'a Sled>,
+    pub sander: &'a Sander,
+    /// The setup being worked on, as planned or as restated before: its own offset counts for a work that was cut before the paper was
+    /// changed.
+    pub setup: &'a Setup,
+    /// Passes made of the whole schedule.
+    pub made: u32,
+    /// Strips side by side.
+    pub together: u32,
+}
+
+/// The passes still to make in the setup, from where the strip really is: the last cut was made with `paper` at a true
+/// gap of `gap_mm`, and the gauge shows the true gap less `gauge_offset_mm`.
 ///
 /// Where the last cut lies above the strip, nothing has been cut yet, and the setup begins anew at the new offset. Passes at
 /// the last gap that were not made yet stay on the list.
-pub fn remaining(
-    lamination: &Lamination,
-    sled: Option<&Sled>,
-    sander: &Sander,
-    at: LastCut,
-    before: &Setup,
-    made: u32,
-    together: u32,
-) -> Outcome<Setup> {
+pub fn remaining(followed: &FollowedSchedule<'_>, at: LastCut) -> Outcome<Setup> {
+    let FollowedSchedule { lamination, sled, sander, setup: before, made, together } = *followed;
     let bed = match before.carrier {
         Carrier::Sled => match sled {
             Some(sled) => Bed::sled(sled),
@@ -323,14 +331,14 @@ pub fn remaining(
         },
         Carrier::Flat => Bed::flat(before.final_gap_mm, lamination),
     };
-    let mut start = Start::fresh(&before.before, &bed, sander);
+    let mut start = Start::fresh(&before.before, &bed, sander, made + 1);
     start.offset_mm = at.gauge_offset_mm;
     if at.gap_mm + CLOSE_MM < start.above_table_mm {
         start.above_table_mm = at.gap_mm;
         start.present = Some(at.paper);
         start.repeats = before.passes.iter().filter(|pass| pass.repeat && made < pass.number).count() as u32;
     }
-    let mut rest = setup(lamination, sander, &bed, before.face, before.before, start, made + 1, together)?;
+    let mut rest = setup(SanderRun { lamination, sander, together }, &bed, before.face, before.before, start)?;
     rest.turn_over = false;
     Ok(Reported::clean(rest))
 }
@@ -346,6 +354,14 @@ pub struct LastCut {
     pub gauge_offset_mm: f64,
 }
 
+/// What goes through the machine, so many strips side by side.
+#[derive(Clone, Copy)]
+struct SanderRun<'a> {
+    lamination: &'a Lamination,
+    sander: &'a Sander,
+    together: u32,
+}
+
 struct Start {
     /// Height of the first contact or of the last cut above the table, mm.
     above_table_mm: f64,
@@ -354,15 +370,18 @@ struct Start {
     offset_mm: f64,
     /// Passes at the last gap without a change.
     repeats: u32,
+    /// Of the first pass.
+    number: u32,
 }
 
 impl Start {
-    fn fresh(strip: &EvenStrip, bed: &Bed, sander: &Sander) -> Start {
+    fn fresh(strip: &EvenStrip, bed: &Bed, sander: &Sander, number: u32) -> Start {
         Start {
             above_table_mm: strip.thickest_mm + bed.highest.height_mm,
             present: None,
             offset_mm: 0.0,
             repeats: sander.repeat_last.min(MAX_REPEATS),
+            number,
         }
     }
 }
@@ -370,17 +389,8 @@ impl Start {
 /// Nobody repeats a pass more often; the bound keeps lists finite whatever the build file says.
 const MAX_REPEATS: u32 = 99;
 
-#[allow(clippy::too_many_arguments)]
-fn setup(
-    lamination: &Lamination,
-    sander: &Sander,
-    bed: &Bed,
-    face: Face,
-    strip: EvenStrip,
-    start: Start,
-    first_number: u32,
-    together: u32,
-) -> Result<Setup, Vec<Diagnostic>> {
+fn setup(run: SanderRun<'_>, bed: &Bed, face: Face, strip: EvenStrip, start: Start) -> Result<Setup, Vec<Diagnostic>> {
+    let SanderRun { lamination, sander, together } = run;
     let step_mm = sander.gap_step_mm;
     let last_step = ((bed.final_gap_mm - start.offset_mm - SETTABLE_MM.min(0.1 * step_mm)) / step_mm).ceil();
     let last_gap_mm = last_step * step_mm;
@@ -424,7 +434,7 @@ fn setup(
         let limit = depth_limit(sander, lamination.hardest(), paper, thick_top - bed.highest.height_mm);
         let drop_mm = gap_before - gap_mm;
         passes.push(Pass {
-            number: first_number + passes.len() as u32,
+            number: start.number + passes.len() as u32,
             paper: setting.paper,
             grit: paper.grit,
             new_paper: paper_before.is_some_and(|before| before != setting.paper),

@@ -44,6 +44,10 @@ pub fn pdf(book: &Book, paper: &PrintPaper, lines: &LineTable) -> Result<Vec<u8>
     let fault = |reason: String| Unwritable { drawing: book.title.clone(), reason };
     let page = PdfPage::of(book, paper);
     let mut laid = settled(book, &page).map_err(fault)?;
+    let target = |anchor: &str| {
+        let (chapter, start) = book.chapters.iter().zip(&laid.starts).find(|(chapter, _)| chapter.anchor == anchor)?;
+        Some((page.spot(*start), chapter.title.as_str()))
+    };
     let mut pages = Pages::new(&book.title, &book.made_by, std::mem::take(&mut laid.tags));
     for (number, placed) in laid.pages.iter().enumerate() {
         pages
@@ -51,7 +55,7 @@ pub fn pdf(book: &Book, paper: &PrintPaper, lines: &LineTable) -> Result<Vec<u8>
                 for (top, strip) in placed {
                     let corner = Point::new(page.area.min.x, page.area.max.y - top);
                     for marks in strip.marks.chunk_by(|(a, _), (b, _)| a == b) {
-                        paint(canvas, marks, corner, book, &laid, lines, &page);
+                        paint(canvas, marks, corner, lines, target);
                     }
                 }
                 canvas.marked(MarkRole::Foot, |canvas| page.foot(canvas, book, &laid, number));
@@ -346,24 +350,21 @@ fn front(book: &Book, setting: &PageSetting, tags: &mut Structure) -> Vec<Strip>
     strips
 }
 
-/// Paints marks of one meaning.
-fn paint(
+/// Paints marks of one meaning; `target` is where an anchor leads, and its title.
+fn paint<'a>(
     canvas: &mut Canvas,
     marks: &[(MarkRole, InkMark)],
     corner: Point,
-    book: &Book,
-    laid: &PagedBook,
     lines: &LineTable,
-    page: &PdfPage,
+    target: impl Fn(&str) -> Option<(PageSpot, &'a str)>,
 ) {
     let moved = |point: Point| Point::new(corner.x + point.x, corner.y + point.y);
     let Some((mark, first)) = marks.first() else { return };
     // An area that leads elsewhere has no ink.
     if let (MarkRole::Of(slot), InkMark::Link { area, anchor }) = (mark, first) {
-        let found = book.chapters.iter().zip(&laid.starts).find(|(chapter, _)| chapter.anchor == *anchor);
-        if let Some((chapter, start)) = found {
+        if let Some((spot, title)) = target(anchor) {
             let area = Bounds { min: moved(area.min), max: moved(area.max) };
-            canvas.link(area, page.spot(*start), &chapter.title, *slot);
+            canvas.link(area, spot, title, *slot);
         }
         return;
     }

@@ -33,8 +33,8 @@ use crate::model::workshop::{Sander, ShimStock, SledPlan};
 use crate::numeric::fit;
 use crate::shop::budget::CALIPER_MM;
 use crate::shop::correct::{Correction, HeightReading, corrections};
-use crate::shop::drift::{CutReading, Restate, Restated, Specimen, TELLABLE_MM, Tilt, restate};
-use crate::shop::passes::{self, Carrier, LastCut, Setup, remaining};
+use crate::shop::drift::{CutReading, Restated, Specimen, TELLABLE_MM, Tilt, restate};
+use crate::shop::passes::{self, Carrier, FollowedSchedule, LastCut, Setup, remaining};
 use crate::shop::plausible::{PlausibleRange, question};
 use crate::shop::seat::Seat;
 use crate::shop::sled::{self, Sled};
@@ -307,8 +307,8 @@ impl Bench {
         // Scrap goes through with the paper that the next pass is made with; what is planned from it does not go back to the old one.
         let met =
             self.left().next().filter(|(_, pass)| specimen == Specimen::Scrap && pass.new_paper).map(|(_, pass)| pass.paper);
-        let at = Restate { lamination, sled: self.sled.as_ref(), sander, setup, made, together: self.together, new_paper: met };
-        let (rest, notes, restated) = match restate(&at, specimen, one) {
+        let at = FollowedSchedule { lamination, sled: self.sled.as_ref(), sander, setup, made, together: self.together };
+        let (rest, notes, restated) = match restate(&at, met, specimen, one) {
             Ok(found) => {
                 let turn_over = setup.turn_over && setup.passes.iter().all(|pass| made < pass.number);
                 (Setup { turn_over, ..found.value.setup.clone() }, found.warnings, Some(found.value))
@@ -366,7 +366,8 @@ impl Bench {
             let before = at.checked_sub(1).and_then(|k| self.setups[k].passes.last()).map_or(self.made, |pass| pass.number);
             let fresh = LastCut { gap_mm: f64::INFINITY, paper: 0, gauge_offset_mm };
             self.plans += 1;
-            let planned = remaining(lamination, self.sled.as_ref(), sander, fresh, setup, before, self.together);
+            let (sled, together) = (self.sled.as_ref(), self.together);
+            let planned = remaining(&FollowedSchedule { lamination, sled, sander, setup, made: before, together }, fresh);
             if let Ok(found) = planned {
                 let mut planned = Setup { turn_over: setup.turn_over, ..found.value };
                 if let (Some(first), Some(paper)) = (planned.passes.first_mut(), self.paper_before(at)) {
