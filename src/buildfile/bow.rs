@@ -140,11 +140,18 @@ fn judge_target(section: &FileSection<'_>, target: &Target, weight: Option<&Writ
     }
 }
 
-/// The outline while its limb is square, and the station of the end of the wood, which is known even where the width is at fault. What shapes the
-/// limb across is read by [`super::limb_shape`], which finishes the table.
-pub fn outline(section: &FileSection<'_>) -> (Option<Outline>, Option<f64>) {
+/// What `[outline]` says.
+#[derive(Debug, Default)]
+pub struct OutlineRead {
+    pub outline: Option<Outline>,
+    /// Station of the end of the wood, mm, which is known even where the width is at fault.
+    pub end_mm: Option<f64>,
+}
+
+/// The outline while its limb is square. What shapes the limb across is read by [`super::limb_shape`], which finishes the table.
+pub fn outline(section: &FileSection<'_>) -> OutlineRead {
     if !section.present() {
-        return (None, None);
+        return OutlineRead::default();
     }
     let length = section.need_length(
         "nock_to_nock",
@@ -184,7 +191,7 @@ pub fn outline(section: &FileSection<'_>) -> (Option<Outline>, Option<f64>) {
         };
         judge_outline(section, &outline).then_some(outline)
     };
-    (outline(), end_mm)
+    OutlineRead { outline: outline(), end_mm }
 }
 
 fn judge_outline(section: &FileSection<'_>, outline: &Outline) -> bool {

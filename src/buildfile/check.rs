@@ -20,7 +20,7 @@ pub fn build(root: &RawTable, notes: &Notes) -> Option<Build> {
     let target_table = root.section("target");
     let target = bow::target(&target_table);
     let outline_table = root.section("outline");
-    let (outline, end_mm) = bow::outline(&outline_table);
+    let bow::OutlineRead { outline, end_mm } = bow::outline(&outline_table);
 
     let sections = lamination_sections(&root);
     let names = bow::lamination_names(&sections);
@@ -132,12 +132,12 @@ pub fn build(root: &RawTable, notes: &Notes) -> Option<Build> {
     Some(build)
 }
 
-/// The system that the file's bare numbers are in, as far as it says; inches until it does.
-pub fn system(root: &RawTable) -> (System, bool) {
+/// The system that the file's bare numbers are in, if it says so.
+pub fn system(root: &RawTable) -> Option<System> {
     match root.entry("units").map(|entry| &entry.node.value) {
-        Some(Value::Text(text)) if text == "mm" => (System::Millimetre, true),
-        Some(Value::Text(text)) if text == "in" => (System::Inch, true),
-        _ => (System::Inch, false),
+        Some(Value::Text(text)) if text == "mm" => Some(System::Millimetre),
+        Some(Value::Text(text)) if text == "in" => Some(System::Inch),
+        _ => None,
     }
 }
 

@@ -48,6 +48,7 @@ mod photograph;
 mod starter;
 
 pub use source::Source;
+use source::SourceRead;
 pub use starter::{Starter, Style, starter};
 
 use crate::diag::{self, Diagnostic, Outcome, Place, Reported};
@@ -91,7 +92,7 @@ pub fn read_log(name: &str, text: &str, build: &Build) -> (Source, Outcome<Log>)
 
 /// The files that a build file names under `[[calibration]]`, and a log in its readings; each once.
 pub fn named_files(text: &str) -> Vec<String> {
-    let (source, ..) = Source::new("", text);
+    let source = Source::read("", text).source;
     let mut names = Vec::new();
     for list in ["calibration", "reading"] {
         for index in 0.. {
@@ -123,15 +124,13 @@ fn read_as<T>(
         let fault = Diagnostic::fault(Place::whole_file(), message).hint("give a text of a few pages");
         return (Source::unread(name, text), Err(vec![fault]));
     }
-    let (mut source, writing, sound_until) = Source::new(name, text);
-    let (system, units_known) = match (check::system(source.root()), system) {
-        ((_, false), Some(system)) => (system, true),
-        (found, _) => found,
-    };
+    let SourceRead { mut source, faults: writing, sound_until } = Source::read(name, text);
+    let system = check::system(source.root()).or(system);
     let notes = Notes {
         file,
-        system,
-        units_known: Cell::new(units_known),
+        // Inches until the file says.
+        system: system.unwrap_or(System::Inch),
+        units_known: Cell::new(system.is_some()),
         sound_until,
         whole: text.len() <= sound_until,
         faults: RefCell::default(),

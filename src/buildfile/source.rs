@@ -15,6 +15,16 @@ pub struct Source {
     marks: BTreeMap<Place, Range<usize>>,
 }
 
+/// A text taken apart.
+#[derive(Debug)]
+pub struct SourceRead {
+    pub source: Source,
+    /// Of its writing.
+    pub faults: Vec<WritingFault>,
+    /// The byte up to which the tree can be trusted.
+    pub sound_until: usize,
+}
+
 /// By its name: the whole text says nothing in a message of a test.
 impl fmt::Debug for Source {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
@@ -23,11 +33,11 @@ impl fmt::Debug for Source {
 }
 
 impl Source {
-    /// Takes the text apart; the faults of its writing and the byte up to which the tree can be trusted come beside it.
-    pub fn new(name: &str, text: &str) -> (Source, Vec<WritingFault>, usize) {
+    /// Takes the text apart.
+    pub fn read(name: &str, text: &str) -> SourceRead {
         let Raw { root, faults, sound_until } = super::raw::parse(text);
         let source = Source { name: name.to_owned(), text: text.to_owned(), root, marks: BTreeMap::new() };
-        (source, faults, sound_until)
+        SourceRead { source, faults, sound_until }
     }
 
     /// A text that is not even taken apart.

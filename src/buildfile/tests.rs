@@ -255,7 +255,7 @@ fn a_key_by_name_stays_with_its_lamination() {
 #[test]
 fn a_value_whose_table_is_missing_comes_with_it() {
     let text = "title = \"x\"\n[glue]\nline = 0.003\n[[glue.stage]]\nnumber = 1\nheld = { props = 2.5, at = 35 }\n";
-    let (source, ..) = Source::new("x.toml", text);
+    let source = Source::read("x.toml", text).source;
     let taken = edit::taken_over(&source, &[(Place::new("glue.stage[0].want.tip"), "2.25".into())]).unwrap();
     assert!(taken.text.starts_with(text.trim_end()) && taken.text.ends_with("= { tip = 2.25 }\n"), "{}", taken.text);
     assert!(taken.text.lines().last().is_some_and(|line| line.starts_with("want")), "{}", taken.text);

@@ -171,7 +171,7 @@ impl Job {
             changes.iter().map(|change| (self.source.place_of(&change.key), edit::as_toml(&change.value))).collect();
         match edit::taken_over(&self.source, &values) {
             Ok(rewritten) => Ok(rewritten.text),
-            Err(fault) => Err(Unread { source: Source::new(&self.name, self.text()).0, faults: vec![fault] }),
+            Err(fault) => Err(Unread { source: Source::read(&self.name, self.text()).source, faults: vec![fault] }),
         }
     }
 
@@ -300,7 +300,7 @@ impl Job {
     /// stands between is no file yet.
     fn written_in_turn(&self, values: &[(Place, String)]) -> Result<String, Unread> {
         let write = |text: String, value: &(Place, String)| {
-            let (source, ..) = Source::new(&self.name, &text);
+            let source = Source::read(&self.name, &text).source;
             match edit::taken_over(&source, std::slice::from_ref(value)) {
                 Ok(rewritten) => Ok(rewritten.text),
                 Err(fault) => Err(Unread { source, faults: vec![fault] }),
