@@ -7,7 +7,8 @@ use support::examples;
 use taperwright::diag::{Message, Place};
 use taperwright::mechanics::blank::force_n;
 use taperwright::mechanics::bow::Options;
-use taperwright::mechanics::glueup::{GlueUp, came_off, plan};
+use taperwright::mechanics::glueup::came_off::{self, ReleasedBuild};
+use taperwright::mechanics::glueup::{GlueUp, plan};
 use taperwright::mechanics::pair::{self, PairOptions};
 use taperwright::model::Build;
 use taperwright::model::log::{BlankBending, BlankWidth, Log, Of, Reading, TakenOff, Tips};
@@ -139,7 +140,7 @@ fn a_blank_is_weighed_with_the_reflex_it_has() {
     let build = examples::build("meadow");
     let glued = planned(&build);
     let tip = 0.3 * glued.tip_mm();
-    let (really, shape) = came_off::build(&build, &glued, 2, tip).unwrap();
+    let ReleasedBuild { build: really, glued: shape } = came_off::build(&build, &glued, 2, tip).unwrap();
     let options = Options { unstrung: shape.unstrung, ..Options::default() };
     let bent = BlankBending::Braced { brace_mm: 130.0, pivot_to_nock_mm: 500.0 };
     let weight_n = force_n(&really, &options, bent).unwrap();
@@ -196,7 +197,7 @@ fn the_limb_with_more_reflex_is_named_with_what_it_does() {
         let (more, less) = (1.25 * tip, 0.75 * tip);
         let [upper_mm, lower_mm] = if upper_more { [more, less] } else { [less, more] };
         let answer = answered(&build, &glued, &[(2, Tips::Each { upper_mm, lower_mm })]).remove(0);
-        let unstrung = |tip| came_off::build(&build, &glued, 2, tip).unwrap().1.unstrung;
+        let unstrung = |tip| came_off::build(&build, &glued, 2, tip).unwrap().glued.unstrung;
         let options = PairOptions {
             options: Options { unstrung: unstrung(upper_mm), ..Options::default() },
             lower_unstrung: unstrung(lower_mm),

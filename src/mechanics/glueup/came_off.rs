@@ -12,11 +12,18 @@ use crate::diag::{Diagnostic, Place, mm};
 use crate::model::Build;
 use crate::numeric::root::{Secant, SecantEnd, secant};
 
+/// A build with a stage off its form or props, and what its glue-up comes to.
+#[derive(Debug, Clone)]
+pub struct ReleasedBuild {
+    pub build: Build,
+    pub glued: GlueUp,
+}
+
 /// The build as it is after stage `number` came off with its nock at `tip_mm`, and its glue-up. `glued` is the plan it was held by.
-pub fn build(build: &Build, glued: &GlueUp, number: u32, tip_mm: f64) -> Result<(Build, GlueUp), Vec<Diagnostic>> {
-    let (found, _) = read(build, glued, number, tip_mm)?;
-    let planned = plan(&found)?.value;
-    Ok((found, planned))
+pub fn build(build: &Build, glued: &GlueUp, number: u32, tip_mm: f64) -> Result<ReleasedBuild, Vec<Diagnostic>> {
+    let (build, _) = read(build, glued, number, tip_mm)?;
+    let glued = plan(&build)?.value;
+    Ok(ReleasedBuild { build, glued })
 }
 
 /// The same build, with the rise of the nock after each of its stages, mm.

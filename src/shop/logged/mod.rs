@@ -58,7 +58,6 @@ use crate::model::log::{Log, Of, Reading, ScrapOn};
 use crate::model::workshop::ShimStock;
 use gauge::{Gauge, Telling};
 use learnt::Learnt;
-use one_bow::ReadingOutcome;
 use std::collections::BTreeMap;
 use std::sync::Arc;
 
@@ -138,6 +137,21 @@ pub struct Answer {
     pub take_over: Vec<TakeOver>,
     /// What is asked about; such a reading is not used.
     pub questions: Vec<Diagnostic>,
+}
+
+/// An answer, and what its reading changes of the bow.
+struct ReadingOutcome {
+    answer: Answer,
+    /// The bow as it is known from here on.
+    learnt: Option<learnt::Learnt>,
+    /// A finished bow as it counts for the next.
+    finished: Option<bending::Finished>,
+}
+
+impl From<Answer> for ReadingOutcome {
+    fn from(answer: Answer) -> ReadingOutcome {
+        ReadingOutcome { answer, learnt: None, finished: None }
+    }
 }
 
 /// A reading beside the model, in mm, N, MPa or as a ratio.
@@ -358,7 +372,7 @@ impl ShopLog {
         }
         let paper = reading.of.lamination().and_then(|lamination| bow.paper_to_come(lamination));
         let before = if matches!(reading.of, Of::Bow(_)) { self.observations(serial) } else { Vec::new() };
-        let ReadingOutcome { mut answer, finished } = bow.read(reading, &mut self.shims, &before);
+        let ReadingOutcome { mut answer, finished, .. } = bow.read(reading, &mut self.shims, &before);
         if let Some(telling) = telling(&answer, &bow.benches) {
             answer.drift = self.gauge.told(telling);
         }

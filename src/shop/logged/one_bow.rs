@@ -6,7 +6,7 @@
 
 use super::bench::{self, Bench};
 use super::learnt::Learnt;
-use super::{Answer, Background, Case, Finding, MachineReading, Silence, bending, shot, stock};
+use super::{Answer, Background, Case, Finding, MachineReading, ReadingOutcome, Silence, bending, shot, stock};
 use crate::diag::Diagnostic;
 use crate::mechanics::calibration::{Calibrated, WeightObservation};
 use crate::model::Build;
@@ -35,13 +35,6 @@ pub struct OneBow {
     worked: bending::Worked,
     round: bending::Round,
     pub(super) shots: shot::Shots,
-}
-
-/// What a reading leaves beside its answer.
-pub(super) struct ReadingOutcome {
-    pub answer: Answer,
-    /// A finished bow as it counts for the next.
-    pub finished: Option<bending::Finished>,
 }
 
 impl OneBow {
@@ -115,8 +108,7 @@ impl OneBow {
         let path = self.build_file.as_deref().or(reading.build_file.as_deref());
         let by_weight_alone = path.filter(|_| self.weight_alone || reading.serial.is_none());
         let case = Case { reading, background: &self.background, now, busy: &busy, by_weight_alone };
-        let (mut learnt, mut counts) = (None, None);
-        let answer = match &reading.of {
+        let mut outcome: ReadingOutcome = match &reading.of {
             Of::Sled { lamination, heights_mm } => match bench_of(&mut self.benches, *lamination) {
                 Some(bench) => {
                     let mut answer = bench.sled(&case, heights_mm, shims);
@@ -126,63 +118,53 @@ impl OneBow {
                             bench_of(&mut self.benches, *other).map(|bench| bench.sled(&case, heights_mm, shims));
                         }
                     }
-                    answer
+                    answer.into()
                 }
-                None => nothing_to_grind(&now.build, reading, *lamination),
+                None => nothing_to_grind(&now.build, reading, *lamination).into(),
             },
             Of::TestStrip { lamination, on, run } => {
                 let bench = lamination.and_then(|lamination| bench_of(&mut self.benches, lamination));
-                bench::test_strip(&case, bench, *on, run)
+                bench::test_strip(&case, bench, *on, run).into()
             }
             Of::Strip { lamination, strip, run } => match bench_of(&mut self.benches, *lamination) {
-                Some(bench) => bench.strip(&case, strip, run),
-                None => nothing_to_grind(&now.build, reading, *lamination),
+                Some(bench) => bench.strip(&case, strip, run).into(),
+                None => nothing_to_grind(&now.build, reading, *lamination).into(),
             },
             Of::Done { lamination, strip, pass } => match bench_of(&mut self.benches, *lamination) {
-                Some(bench) => bench.done(&case, strip, *pass),
-                None => nothing_to_grind(&now.build, reading, *lamination),
+                Some(bench) => bench.done(&case, strip, *pass).into(),
+                None => nothing_to_grind(&now.build, reading, *lamination).into(),
             },
-            Of::Sheet { thickness_mm } => stock::sheet(&now.build, reading, thickness_mm),
-            Of::Shim { stock, thickness_mm } => stock::shim(&now.build, reading, *stock, thickness_mm, shims),
-            Of::Print { across_mm, up_mm } => stock::print(reading, *across_mm, *up_mm),
-            Of::Bend(test) => {
-                let (answer, more) = bending::bend(&case, &self.build, test, &mut self.tests);
-                learnt = more;
-                answer
-            }
-            Of::Release { stage, tips } => {
-                let (answer, more) = bending::release(&case, *stage, *tips);
-                learnt = more;
-                answer
-            }
+            Of::Sheet { thickness_mm } => stock::sheet(&now.build, reading, thickness_mm).into(),
+            Of::Shim { stock, thickness_mm } => stock::shim(&now.build, reading, *stock, thickness_mm, shims).into(),
+            Of::Print { across_mm, up_mm } => stock::print(reading, *across_mm, *up_mm).into(),
+            Of::Bend(test) => bending::bend(&case, &self.build, test, &mut self.tests),
+            Of::Release { stage, tips } => bending::release(&case, *stage, *tips),
             Of::Blank { bent, weight_n, taken_off } => {
                 let made = bench::as_made(&now.build, &self.benches);
                 let weighing = bending::Weighing { bent: *bent, weight_n: *weight_n, taken_off };
-                bending::blank(&case, &made, &weighing, &mut self.worked)
+                bending::blank(&case, &made, &weighing, &mut self.worked).into()
             }
-            Of::Tiller(read) => self.round.tiller(&case, &bench::as_made(&now.build, &self.benches), read),
-            Of::Shot(shot) => self.shots.read(&case, &bench::as_made(&now.build, &self.benches), shot),
+            Of::Tiller(read) => self.round.tiller(&case, &bench::as_made(&now.build, &self.benches), read).into(),
+            Of::Shot(shot) => self.shots.read(&case, &bench::as_made(&now.build, &self.benches), shot).into(),
             Of::Bow(bow) => {
                 let made = bench::as_made(&now.build, &self.benches);
-                let (answer, told) = bending::bow(&case, &made, bow, &self.worked, finished);
-                counts = told;
-                answer
+                bending::bow(&case, &made, bow, &self.worked, finished)
             }
         };
-        if let (Some(_), Of::Bow(bow), None) = (counts, &reading.of, by_weight_alone) {
+        if let (Some(_), Of::Bow(bow), None) = (outcome.finished, &reading.of, by_weight_alone) {
             self.shots.weighed_n = Some(bow.weight_n);
         }
-        self.finished |= counts.is_some();
-        if let Finding::Blank(found) = &answer.finding {
+        self.finished |= outcome.finished.is_some();
+        if let Finding::Blank(found) = &outcome.answer.finding {
             self.round.weighed(found.removal.trimmed_n);
         }
-        if answer.questions.is_empty() {
+        if outcome.answer.questions.is_empty() {
             self.glued = self.glued_by(reading);
         }
-        if let Some(learnt) = learnt {
+        if let Some(learnt) = outcome.learnt.take() {
             self.learnt = learnt;
         }
-        ReadingOutcome { answer, finished: counts }
+        outcome
     }
 }
 

@@ -6,7 +6,7 @@
 
 use super::super::bench::{self, Rest, Unnamed};
 use super::super::learnt::Learnt;
-use super::super::{Answer, Case, Finding, Observed, TakeOver, TakenValue};
+use super::super::{Answer, Case, Finding, Observed, ReadingOutcome, TakeOver, TakenValue};
 use super::pairs::{self, ChosenStrips, TestedStrip};
 use crate::diag::{Diagnostic, Place, at_least, mm, mpa, newtons};
 use crate::mechanics::draw;
@@ -74,12 +74,12 @@ pub struct BendWeight {
 }
 
 /// `build` is the build file's.
-pub fn bend(case: &Case<'_>, build: &Build, bend: &BendTest, tests: &mut Tests) -> (Answer, Option<Learnt>) {
+pub fn bend(case: &Case<'_>, build: &Build, bend: &BendTest, tests: &mut Tests) -> ReadingOutcome {
     let (reading, now) = (case.reading, case.now);
     let lamination = &build.laminations[bend.lamination];
     let mut answer = Answer::asking(reading, cannot_be_meant(build, reading, bend));
     if !answer.questions.is_empty() {
-        return (answer, None);
+        return answer.into();
     }
     let test = Test {
         span_mm: bend.span_mm,
@@ -89,7 +89,7 @@ pub fn bend(case: &Case<'_>, build: &Build, bend: &BendTest, tests: &mut Tests) 
         width_mm: &bend.width_mm,
         thickness_mm: &bend.thickness_mm,
     };
-    let Some(tested) = strip_test::modulus(&test) else { return (answer, None) };
+    let Some(tested) = strip_test::modulus(&test) else { return answer.into() };
     let handbook = lamination.wood.modulus_mpa;
     let of_strip = tests.0.iter().position(|known| known.0 == bend.lamination && known.1 == bend.strip);
     let earlier = of_strip.and_then(|at| tests.0[at].2.iter().find(|earlier| strip_test::contradict(earlier, &tested)));
@@ -106,7 +106,7 @@ pub fn bend(case: &Case<'_>, build: &Build, bend: &BendTest, tests: &mut Tests) 
     }
     answer.questions.extend(out_of_reason(tested.modulus_mpa, handbook, &reading.place.key("sag")));
     if !answer.questions.is_empty() {
-        return (answer, None);
+        return answer.into();
     }
     let first = tests.0.is_empty();
     let at = of_strip.unwrap_or_else(|| {
@@ -114,7 +114,7 @@ pub fn bend(case: &Case<'_>, build: &Build, bend: &BendTest, tests: &mut Tests) 
         tests.0.len() - 1
     });
     tests.0[at].2.push(tested);
-    let Some(strip) = strip_test::together(&tests.0[at].2) else { return (answer, None) };
+    let Some(strip) = strip_test::together(&tests.0[at].2) else { return answer.into() };
     answer.observe(Observed::StripModulus, strip.modulus_mpa, handbook, Some(strip.half_width * strip.modulus_mpa));
 
     let strips: Vec<TestedStrip> = tests
@@ -147,7 +147,7 @@ pub fn bend(case: &Case<'_>, build: &Build, bend: &BendTest, tests: &mut Tests) 
     let learnt = now.clone().restiffened(tested_build);
     let weight = weight(case, &learnt, &mut answer);
     answer.finding = Finding::Bend(Box::new(BendFound { strip, tested, first, strips, chosen, spare, laminations, weight }));
-    (answer, Some(learnt))
+    ReadingOutcome { learnt: Some(learnt), ..answer.into() }
 }
 
 /// Numbers that this strip, this span and this method cannot have.

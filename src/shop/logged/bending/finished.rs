@@ -8,7 +8,7 @@
 //! | nothing, or what the reading or the last weighing of the blank says | (reading + finishing) / model, so thinned and narrowed |
 //! | something that was planned after the last weighing, and not said | the blank's own: the scale shows what was aimed at |
 
-use super::super::{Answer, Case, Finding, Observed};
+use super::super::{Answer, Case, Finding, Observed, ReadingOutcome};
 use super::Worked;
 use super::blank::{MIN_SCATTER, TRUST, within_scatter};
 use crate::diag::{Diagnostic, newtons};
@@ -49,7 +49,7 @@ pub fn bow(
     weighed: &BowWeighing,
     worked: &Worked,
     before: &[WeightObservation],
-) -> (Answer, Option<Finished>) {
+) -> ReadingOutcome {
     let (reading, design) = (case.reading, &case.now.build);
     let mut answer = Answer::new(reading);
     let handbook = Options { stiffness_factor: 1.0, ..case.now.options.clone() };
@@ -72,7 +72,7 @@ pub fn bow(
     };
     let computed = match computed {
         Ok(computed) => computed,
-        Err(fault) => return (Answer::asking(reading, vec![fault]), None),
+        Err(fault) => return Answer::asking(reading, vec![fault]).into(),
     };
     let (weight_n, place) = (weighed.weight_n, reading.place.key("weight"));
     let scale = computed.weighed(weight_n, weighed.finishing_n);
@@ -106,7 +106,7 @@ pub fn bow(
         );
     }
     if !answer.questions.is_empty() {
-        return (answer, None);
+        return answer.into();
     }
     // A blank's weighing knows the wood before anything came off that nobody wrote down.
     let told =
@@ -114,7 +114,7 @@ pub fn bow(
     let finished: Vec<WeightObservation> = before.iter().copied().chain([told]).collect();
     let counts = Finished { observation: told, computed };
     answer.observe(Observed::FullDrawWeight, weight_n, model_n, Some(spread * stack_n));
-    let Some(now) = calibration::calibrated(&finished) else { return (answer, Some(counts)) };
+    let Some(now) = calibration::calibrated(&finished) else { return ReadingOutcome { finished: Some(counts), ..answer.into() } };
     // Of this bow alone: what all of them come to is said beside it.
     answer.observe(Observed::Stiffness, told.factor(), was, Some(spread * was));
     let as_weighed = !own || (blank.is_none() && worked.is_whole(&weighed.taken_off) && design == made);
@@ -127,5 +127,5 @@ pub fn bow(
         as_weighed,
         whole_n: if as_weighed { None } else { case.weight_n(design, &options).ok() },
     });
-    (answer, Some(counts))
+    ReadingOutcome { finished: Some(counts), ..answer.into() }
 }

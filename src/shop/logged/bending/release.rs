@@ -8,10 +8,11 @@
 //! two limbs ([`pair`]).
 
 use super::super::learnt::Learnt;
-use super::super::{Answer, Case, Finding, Observed, Silence, TakeOver, TakenValue};
+use super::super::{Answer, Case, Finding, Observed, ReadingOutcome, Silence, TakeOver, TakenValue};
 use crate::diag::{Diagnostic, mm};
 use crate::mechanics::bow::{Options, Unstrung};
-use crate::mechanics::glueup::{GlueUp, came_off, plan, scatter};
+use crate::mechanics::glueup::came_off::{self, ReleasedBuild};
+use crate::mechanics::glueup::{GlueUp, plan, scatter};
 use crate::mechanics::pair::{self, PairOptions};
 use crate::model::Build;
 use crate::model::log::Tips;
@@ -111,12 +112,12 @@ pub struct LimbsApart {
     pub difference_mm: f64,
 }
 
-pub fn release(case: &Case<'_>, number: u32, tips: Tips) -> (Answer, Option<Learnt>) {
+pub fn release(case: &Case<'_>, number: u32, tips: Tips) -> ReadingOutcome {
     let (reading, now) = (case.reading, case.now);
     let build = &now.build;
     let mut answer = Answer::new(reading);
-    let Some(glued) = &now.glued else { return (answer.silent(Silence::NoGlueUp), None) };
-    let Some(stage) = glued.stage(number) else { return (answer, None) };
+    let Some(glued) = &now.glued else { return answer.silent(Silence::NoGlueUp).into() };
+    let Some(stage) = glued.stage(number) else { return answer.into() };
     let (held, left) = (stage.tip_held_mm(), stage.tip_left_mm());
     // What is kept lies between nothing and somewhat more than the form gave.
     let reach = 0.25 * held.abs().max(left.abs()) + 6.0;
@@ -139,21 +140,21 @@ pub fn release(case: &Case<'_>, number: u32, tips: Tips) -> (Answer, Option<Lear
         answer.questions.extend(question(*value, range, what, mm, &reading.place.key(key)));
     }
     if !answer.questions.is_empty() {
-        return (answer, None);
+        return answer.into();
     }
     for (of, _, _, value) in read {
         answer.observe(*of, *value, left, Some(RISE_MM));
     }
     if left.abs() < MIN_REFLEX_MM {
-        return (answer.silent(Silence::TooLittleReflex), None);
+        return answer.silent(Silence::TooLittleReflex).into();
     }
     let tip_mm = tips.mean_mm();
     let came = match came_off::build(build, glued, number, tip_mm) {
-        Ok((build, glued)) => Came { build, glued, number, tip_mm },
+        Ok(ReleasedBuild { build, glued }) => Came { build, glued, number, tip_mm },
         Err(faults) => {
             let place = |fault| Diagnostic { place: reading.place.clone(), ..fault };
             answer.questions = faults.into_iter().map(place).collect();
-            return (answer, None);
+            return answer.into();
         }
     };
     let retained = came.build.glue.retained_of(number);
@@ -192,7 +193,7 @@ pub fn release(case: &Case<'_>, number: u32, tips: Tips) -> (Answer, Option<Lear
     };
     answer.finding = Finding::Release(Box::new(CameOff { retained, planned: stage.retained, agreement, nocks, next, limbs }));
     let (build, glued) = brought.map_or((came.build, came.glued), |brought| (brought.build, brought.glued));
-    (answer, Some(now.clone().shaped(build, glued)))
+    ReadingOutcome { learnt: Some(now.clone().shaped(build, glued)), ..answer.into() }
 }
 
 /// The bow after the stage came off with its nocks at `tip_mm` in the mean.
@@ -217,16 +218,16 @@ impl Came {
     }
 
     /// The bow if the nock really stands at `tip_mm`.
-    fn at(&self, tip_mm: f64) -> Option<(Build, GlueUp)> {
+    fn at(&self, tip_mm: f64) -> Option<Build> {
         if (tip_mm - self.tip_mm).abs() <= 0.0 {
-            return Some((self.build.clone(), self.glued.clone()));
+            return Some(self.build.clone());
         }
-        came_off::build(&self.build, &self.glued, self.number, tip_mm).ok()
+        Some(came_off::build(&self.build, &self.glued, self.number, tip_mm).ok()?.build)
     }
 
     /// The next stage, at this place, held so; with the nock of this one at `tip_mm`.
     fn held_so(&self, index: usize, held: &Held, tip_mm: f64) -> Option<GlueUp> {
-        let mut build = self.at(tip_mm)?.0;
+        let mut build = self.at(tip_mm)?;
         let row = &mut build.glue.stages[index];
         (row.want_tip_mm, row.held) = (None, held.clone());
         Some(plan(&build).ok()?.value)
@@ -234,7 +235,7 @@ impl Came {
 
     /// The next stage brought to `wanted_mm`; with the nock of this one at `tip_mm`.
     fn brought(&self, index: usize, wanted_mm: f64, tip_mm: f64) -> Option<(Build, GlueUp)> {
-        let mut build = self.at(tip_mm)?.0;
+        let mut build = self.at(tip_mm)?;
         build.glue.stages[index].want_tip_mm = Some(wanted_mm);
         let glued = plan(&build).ok()?.value;
         Some((build, glued))
