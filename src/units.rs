@@ -9,7 +9,7 @@ mod written;
 
 pub use digits::{fixed, fraction, percent, published, push_fixed, scaled, trim_zeros};
 use std::fmt;
-pub use written::PressureStep;
+pub use written::{PressureStep, TemperatureStep};
 
 /// Millimetres in an inch, exact by definition (international inch, 1959).
 pub const MM_PER_IN: f64 = 25.4;

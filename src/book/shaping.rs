@@ -12,7 +12,7 @@ pub(super) fn chapter(contents: &Contents<'_>) -> Option<Chapter> {
     let (build, bow) = (contents.build, contents.report.bow.as_ref()?);
     let (curve, targets) = contents.bow?;
     let say = Say(build.units);
-    let (drawing, caption) = tiller::alone(curve, targets);
+    let drawing = tiller::alone(curve, targets);
     let full = build.units.rule(curve.at_full_draw().draw_length_mm);
     let alt = format!("The belly of both limbs at {} draws from brace to {full}.", targets.rows.len());
     let shape = build.outline.as_ref().map(|outline| &outline.shape).filter(|shape| !shape.is_square());
@@ -42,7 +42,7 @@ pub(super) fn chapter(contents: &Contents<'_>) -> Option<Chapter> {
         blocks.push(Block::Paragraph(how_across(shape).into()));
         blocks.push(Block::Table(across(contents, say, shape)));
     }
-    blocks.extend([Block::Picture(Picture { drawing, caption, alt }), Block::Table(distances(say, bow))]);
+    blocks.extend([Block::Picture(Picture { drawing, caption: tiller::LEGEND.into(), alt }), Block::Table(distances(say, bow))]);
     blocks.push(Block::Paragraph(
         format!(
             "{} The limb nearer the string is the stiffer one, but a distance hangs on both whole limbs: where it is off need not be \

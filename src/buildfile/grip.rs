@@ -220,8 +220,8 @@ fn shelf_and_riser(notes: &Notes, riser: &Riser, outline: &Outline, pass: &Arrow
     let place = |key: &str| Place::new("riser.shelf").key(key);
     let half = |s: f64| 0.5 * outline.width_at(s);
     within_level(notes, place("window"), pass.end_mm(), riser, ("window", pass.height_mm + pass.sweep_mm, WINDOW));
-    let (narrowest_s, narrowest) = pass.narrowest(outline);
-    let narrowest = 0.5 * narrowest;
+    let narrowest_s = pass.narrowest_mm(outline);
+    let narrowest = half(narrowest_s);
     let left = narrowest - pass.past_centre_mm;
     if limit::below(left, MIN_LEFT_MM) {
         let message =

@@ -416,7 +416,8 @@ fn thickest(taper: &Taper, (from, to): (f64, f64), pieces: Pieces, overrun: f64)
 
 /// Thickness over the whole strip, and wood enough to grind it from.
 fn judge(section: &FileSection<'_>, lamination: &Lamination) {
-    if let Some((s, _)) = thinner_than(lamination, MIN_THICKNESS_MM) {
+    if let Some(thinnest) = thinner_than(lamination, MIN_THICKNESS_MM) {
+        let s = thinnest.station_mm;
         let runs_out = falls_to(lamination, MIN_THICKNESS_MM).unwrap_or(s);
         let mut falls = message!("the wood runs out {}", where_on_strip(lamination, runs_out));
         if 1.0 < (s - runs_out).abs() {

@@ -12,7 +12,7 @@ use crate::mechanics::overstrain;
 use crate::mechanics::pair::{PairCurve, PairSide, TillerGap};
 use crate::model::Build;
 use crate::report::pair::{PairAnswer, PairDraw, PairGap, PairLimb};
-use crate::sheets::bow::{key_numbers, moves_rows, strain_row, string_gaps};
+use crate::sheets::bow::{WordTable, key_numbers, moves_rows, strain_row, string_gaps};
 use crate::sheets::cautions::{BREAKING, unknown_strengths};
 use crate::shop::budget::thickness_error_n;
 use crate::units::{System, fixed};
@@ -115,7 +115,8 @@ fn pair_text(build: &Build, curve: &PairCurve) -> String {
         })
         .collect();
     let full = &curve.points[curve.points.len() - 1];
-    let (tiller_head, tiller) = string_gaps(units, curve);
+    let WordTable { heads: tiller_heads, rows: tiller } = string_gaps(units, curve);
+    let tiller_heads: Vec<&str> = tiller_heads.iter().map(String::as_str).collect();
     let head: Vec<&str> = head.iter().map(String::as_str).collect();
     format!(
         "{}: two different limbs\n\n{}\nBelly to string, square to the string, in {}; + where the upper limb stands farther off.\n\n{}\n\
@@ -124,7 +125,7 @@ fn pair_text(build: &Build, curve: &PairCurve) -> String {
         build.title,
         plain(&head, &rows),
         units.length_unit(),
-        plain(&tiller_head, &tiller),
+        plain(&tiller_heads, &tiller),
         fixed(full.pull_angle_rad.to_degrees().abs(), 2),
         if full.pull_angle_rad < 0.0 { "lower" } else { "upper" },
         units.rule(curve.string_mm)

@@ -12,6 +12,7 @@ use crate::job::{Job, Refused, arrow_table, lighter_table, one_string, round};
 use crate::mechanics::shot::loss::Loss;
 use crate::report::ShotRow;
 use crate::report::pair::{PairShotAnswer, PairTip};
+use crate::sheets::bow::WordTable;
 use crate::sheets::cautions::SPEED;
 use crate::units::fixed;
 use crate::write::table::plain;
@@ -122,8 +123,7 @@ impl Shown<'_> {
         } else {
             "Band: the loss within its band; a `shot` reading in the log narrows it (`--log`)."
         };
-        let told =
-            |(head, rows): (Vec<String>, Vec<Vec<String>>)| plain(&head.iter().map(String::as_str).collect::<Vec<_>>(), &rows);
+        let told = |table: WordTable| plain(&table.heads.iter().map(String::as_str).collect::<Vec<_>>(), &table.rows);
         format!(
             "{}{title}\n\n{}\n{}\n{}\n{band}\n{}\n",
             build.title,

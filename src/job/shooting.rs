@@ -12,6 +12,7 @@ use crate::mechanics::shot::table::{JUDGED, ShotTable};
 use crate::model::Build;
 use crate::model::string;
 use crate::report::{ArrowSpeedRow, LighterRow, ShotRow};
+use crate::sheets::bow::WordTable;
 use crate::sheets::figures::{self, Chart};
 use crate::units::{System, fixed};
 use std::sync::Arc;
@@ -157,10 +158,10 @@ fn lighter_words(limbs: &[&Build], lighter: Lighter) -> String {
     }
 }
 
-/// The arrows of a row as a table: heads, then a row for each.
-pub fn arrow_table(units: System, row: &ShotRow) -> (Vec<String>, Vec<Vec<String>>) {
+/// The arrows of a row as a table, a row for each.
+pub fn arrow_table(units: System, row: &ShotRow) -> WordTable {
     let (mass, speed, force) = (units.small_mass_unit(), units.arrow_speed_unit(), units.force_unit());
-    let head = vec![
+    let heads = vec![
         format!("arrow, {mass}"),
         "gr per lb".to_owned(),
         format!("speed, {speed}"),
@@ -181,15 +182,15 @@ pub fn arrow_table(units: System, row: &ShotRow) -> (Vec<String>, Vec<Vec<String
             fixed(units.force(arrow.peak_tension_n), 0),
         ]
     };
-    (head, row.arrows.iter().map(cells).collect())
+    WordTable { heads, rows: row.arrows.iter().map(cells).collect() }
 }
 
-/// What lighter parts are worth as a table: heads, then a row for each.
-pub fn lighter_table(units: System, row: &ShotRow) -> (Vec<String>, Vec<Vec<String>>) {
+/// What lighter parts are worth as a table, a row for each.
+pub fn lighter_table(units: System, row: &ShotRow) -> WordTable {
     let judged = row.arrows.get(row.judged_arrow).map_or(0.0, |arrow| arrow.grains_per_pound);
-    let head = vec!["what is lighter".to_owned(), format!("gains at {} gr per lb", fixed(judged, 0))];
+    let heads = vec!["what is lighter".to_owned(), format!("gains at {} gr per lb", fixed(judged, 0))];
     let cells = |lighter: &LighterRow| vec![lighter.part.clone(), units.arrow_speed_change(lighter.gains_mm_s)];
-    (head, row.lighter.iter().map(cells).collect())
+    WordTable { heads, rows: row.lighter.iter().map(cells).collect() }
 }
 
 /// The same arrows as a chart, beside what the file has.

@@ -5,7 +5,7 @@ use crate::mechanics::calibration::ComputedWeight;
 use crate::mechanics::fleet::{Batch, Cause, Fleet};
 use crate::report::fleet::{BatchFound, CauseFound, FleetBowRow, FleetFound, NextBowRow};
 use crate::shop::logged::{ShopLog, WeighedBow};
-use crate::units::{System, fixed};
+use crate::units::{System, TemperatureStep, fixed};
 use crate::write::table::plain;
 
 /// As it is published; nothing where the log tells no bows apart, or none is finished.
@@ -122,7 +122,7 @@ pub fn text(opened: &Job, shop: &ShopLog) -> String {
 
 /// What the bows teach, a sentence each.
 pub fn sentences(fleet: &Fleet, units: System) -> Vec<String> {
-    let (warmer, warmer_c) = units.warmer();
+    let TemperatureStep { c: warmer_c, said: warmer } = units.warmer();
     let bows = if fleet.bows == 1 { "1 bow".to_owned() } else { format!("{} bows", fleet.bows) };
     let factor = fixed(fleet.factor, 3);
     let mut says = vec![match fleet.factor_between {

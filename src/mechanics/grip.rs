@@ -205,7 +205,7 @@ fn deeper(build: &Build, riser: &Riser, curve: &DrawCurve, cut: HandCut) -> Mess
 
 /// The least that a window may be cut past the centre, for a shelf that an arrow lies on, mm.
 fn min_past_centre_mm(pass: &ArrowPass, outline: &Outline) -> f64 {
-    MIN_SHELF_MM - 0.5 * pass.narrowest(outline).1.min(outline.width_at(pass.end_mm()))
+    MIN_SHELF_MM - 0.5 * outline.width_at(pass.narrowest_mm(outline)).min(outline.width_at(pass.end_mm()))
 }
 
 struct CutRiser<'a> {

@@ -123,12 +123,11 @@ impl ArrowPass {
         (self.sweep_mm * self.sweep_mm + rise_mm * rise_mm) / (2.0 * rise_mm)
     }
 
-    /// Station and full width where the bow is narrowest along the straight window, mm. Between its points an outline rises or falls.
-    pub fn narrowest(&self, outline: &Outline) -> (f64, f64) {
+    /// The station where the bow is narrowest along the straight window, mm. Between its points an outline rises or falls.
+    pub fn narrowest_mm(&self, outline: &Outline) -> f64 {
         let (from, to) = (self.height_mm, self.straight_end_mm());
         let inside = outline.width.points().iter().map(|point| point.0).filter(|s| from < *s && *s < to);
-        let width = |s: f64| (s, outline.width_at(s));
-        inside.chain([to]).map(width).fold(width(from), |min, here| if here.1 < min.1 { here } else { min })
+        inside.chain([to]).fold(from, |min, here| if outline.width_at(here) < outline.width_at(min) { here } else { min })
     }
 
     /// Where the face stands at station `s`, from the centre line toward the side that is cut, mm, by the half width at [`ArrowPass::end_mm`];

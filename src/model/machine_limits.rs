@@ -31,14 +31,14 @@ pub fn ear_mm(sheet_mm: f64) -> f64 {
 /// A strip that is thinner somewhere than the sander may make it.
 pub fn too_thin(lamination: &Lamination, sander: &Sander) -> Option<Diagnostic> {
     let min = sander.min_for_mm(lamination);
-    let (thinnest, thickness) = thinner_than(lamination, min)?;
-    let from = falls_to(lamination, min).unwrap_or(thinnest);
+    let thinnest = thinner_than(lamination, min)?;
+    let from = falls_to(lamination, min).unwrap_or(thinnest.station_mm);
     let message = message!(
         "the strip falls under the sander's least thickness, {}, {}, and is down to {} {}",
         mm(min),
         where_on_strip(lamination, from),
-        mm(thickness),
-        where_on_strip(lamination, thinnest)
+        mm(thinnest.thickness_mm),
+        where_on_strip(lamination, thinnest.station_mm)
     );
     let thicker = message!(
         "make it thicker by {}, or take a smaller taper or a shorter overrun; least_thickness stands under [sander]",
@@ -135,24 +135,31 @@ pub fn where_on_strip(lamination: &Lamination, s: f64) -> Message {
     }
 }
 
-/// The place where the strip is thinnest, if it is thinner than `limit_mm` there: station and thickness.
+/// Where a strip is thinnest.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct ThinnestPlace {
+    pub station_mm: f64,
+    pub thickness_mm: f64,
+}
+
+/// The place where the strip is thinnest, if it is thinner than `limit_mm` there.
 ///
 /// Between corners a taper stays between their values, so corners decide.
-pub fn thinner_than(lamination: &Lamination, limit_mm: f64) -> Option<(f64, f64)> {
-    let corners = lamination.strip_corners();
-    let stations = corners.iter().map(|u| (lamination.station_at(*u), lamination.strip_thickness_at(*u)));
-    let thinnest = stations.fold((0.0, f64::INFINITY), |best, here| if here.1 < best.1 { here } else { best });
-    limit::below(thinnest.1, limit_mm).then_some(thinnest)
+pub fn thinner_than(lamination: &Lamination, limit_mm: f64) -> Option<ThinnestPlace> {
+    let place = |u| ThinnestPlace { station_mm: lamination.station_at(u), thickness_mm: lamination.strip_thickness_at(u) };
+    let thinner = |best: ThinnestPlace, here: ThinnestPlace| if here.thickness_mm < best.thickness_mm { here } else { best };
+    let thinnest = lamination.strip_corners().into_iter().map(place).reduce(thinner)?;
+    limit::below(thinnest.thickness_mm, limit_mm).then_some(thinnest)
 }
 
 /// The station nearest the butt at which the thickness has fallen to `limit_mm`, on a strip that is thicker at its butt.
 pub fn falls_to(lamination: &Lamination, limit_mm: f64) -> Option<f64> {
     // They bring any span below a nanometre.
     const HALVINGS: u32 = 40;
-    let (thinnest, _) = thinner_than(lamination, limit_mm)?;
+    let thinnest = thinner_than(lamination, limit_mm)?;
     let butt = lamination.from_mm;
     if lamination.finished.at(butt) <= limit_mm {
         return Some(butt);
     }
-    Some(bisect(|s| limit_mm <= lamination.finished.at(s), butt, thinnest, HALVINGS).fails)
+    Some(bisect(|s| limit_mm <= lamination.finished.at(s), butt, thinnest.station_mm, HALVINGS).fails)
 }

@@ -381,11 +381,18 @@ pub fn whole(job: &Job) -> Result<AllShown, Refused> {
     })
 }
 
-/// Weight and hardest-worked part in a few words.
-pub fn in_short(job: &Job) -> Result<(String, String), Refused> {
+/// A bow in a few words.
+#[derive(Debug)]
+pub struct InShort {
+    pub weight: String,
+    /// The hardest-worked part.
+    pub hardest: String,
+}
+
+pub fn in_short(job: &Job) -> Result<InShort, Refused> {
     let (build, curve) = (job.build(), job.force_curve()?);
     let worst = &curve.worst[curve.worst_of_all];
-    Ok((build.weight_text(curve.at_full_draw().force_n), worst_words(build, worst)))
+    Ok(InShort { weight: build.weight_text(curve.at_full_draw().force_n), hardest: worst_words(build, worst) })
 }
 
 /// A part and how hard it works.

@@ -1,7 +1,7 @@
 //! What lies on the bench: the build file, or the two of different limbs, as they are on the disk; what is tried on them, and what was kept. One thread
 //! owns it; it knows nothing of requests.
 
-use super::answers::{self, AllShown, Look, LookAt};
+use super::answers::{self, AllShown, InShort, Look, LookAt};
 use super::bow_file::{self, BowFile, folder_of, name_of};
 use super::jobs::{BowJobs, FileJob, OfBoth, parted, told_of_limb};
 use super::levers::{Lever, levers_where};
@@ -476,7 +476,7 @@ impl Desk {
             None => answers::in_short(tried.bow()).map_err(of_upper),
             Some(both) => two_limbs::in_short(both),
         };
-        let (weight, hardest) = short.map_err(|found| self.refused(&tried, &found))?;
+        let InShort { weight, hardest } = short.map_err(|found| self.refused(&tried, &found))?;
         let aside = Aside {
             name,
             weight,

@@ -1,7 +1,7 @@
 //! The files that `make` makes, from the bench: the folder filled whole or not at all, and one file at a time for the page that reads it.
 
 use super::desk::{Desk, Refusal, of_upper};
-use crate::folder::{self, Filling, NotFilled, Others};
+use crate::folder::{self, Filling, NotFilled, Others, OutFile};
 use crate::job::{Files, Job, LimbFaults, Refused, unmakeable};
 use crate::model::limb::LimbSide;
 use std::path::PathBuf;
@@ -77,14 +77,14 @@ impl Desk {
         Some(folder::out(self.file().path.as_ref()?))
     }
 
-    /// One file of the build by its number, made anew: its name and bytes.
-    pub fn made_file(&mut self, number: usize) -> Result<(String, Vec<u8>), Refusal> {
+    /// One file of the build by its number, made anew.
+    pub fn made_file(&mut self, number: usize) -> Result<OutFile, Refusal> {
         let mut before = 0;
         for (folder, job) in &self.folders()? {
             let files = job.files().map_err(|found| self.unmade(folder, found))?;
             if let Some(name) = files.names().nth(number - before) {
                 let bytes = files.bytes(number - before).map_err(|found| self.unmade(folder, found))?;
-                return Ok((format!("{folder}{name}"), bytes));
+                return Ok(OutFile { path: format!("{folder}{name}"), bytes });
             }
             before += files.names().count();
         }

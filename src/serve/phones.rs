@@ -41,6 +41,13 @@ struct List {
     paired: u32,
 }
 
+/// What a phone takes with it: its number, and the token that it is known by.
+#[derive(Debug)]
+pub struct PairedPhone {
+    pub number: u32,
+    pub token: String,
+}
+
 #[derive(Debug)]
 struct Phone {
     number: u32,
@@ -83,11 +90,11 @@ impl Phones {
         self.at(|list, _| list.times)
     }
 
-    /// A token for whoever brings the code: the phone's number with it.
-    pub fn pair(&self, code: &str, from: IpAddr) -> Result<(u32, String), String> {
+    /// A token for whoever brings the code.
+    pub fn pair(&self, code: &str, from: IpAddr) -> Result<PairedPhone, String> {
         let token = token()?;
         let number = self.at(|list, now| list.pair(code, token.clone(), from, now))?;
-        Ok((number, token))
+        Ok(PairedPhone { number, token })
     }
 
     /// The phone that has this token, if it is not shut out.

@@ -289,8 +289,8 @@ fn answer(desk: &mut Desk, events: &Events, question: Question) -> Result<Turn, 
             said(&names)
         }
         Question::File(number) => {
-            let (name, bytes) = desk.made_file(number)?;
-            return Ok(Turn::Said(Said::File { name, bytes }));
+            let made = desk.made_file(number)?;
+            return Ok(Turn::Said(Said::File { name: made.path, bytes: made.bytes }));
         }
         Question::LookAtDisk => {
             if desk.look_at_disk() {

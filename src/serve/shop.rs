@@ -19,7 +19,7 @@
 use super::events::Events;
 use super::guard::{self, Guard, Paired};
 use super::page;
-use super::phones::{Phones, picture};
+use super::phones::{PairedPhone, Phones, picture};
 use super::queue::{Asker, Question, Queue};
 use super::reply;
 use super::sent::Sent;
@@ -139,7 +139,7 @@ struct Code {
 
 async fn pair(State(shop): State<ShopState>, Extension(from): Extension<From>, Json(sent): Json<Code>) -> Response {
     match shop.phones.pair(&sent.code, from.0) {
-        Ok((number, token)) => {
+        Ok(PairedPhone { number, token }) => {
             shop.events.tell(&json!({ "event": "phones" }));
             Json(json!({ "number": number, "token": token })).into_response()
         }

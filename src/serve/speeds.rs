@@ -2,6 +2,7 @@
 
 use super::answers::Figure;
 use crate::job::{Job, Refused, arrow_table, lighter_table, speed_figure};
+use crate::sheets::bow::WordTable;
 use crate::sheets::cautions::SPEED;
 use crate::units::fixed;
 use serde::Serialize;
@@ -27,7 +28,7 @@ pub struct ShotShown {
 pub fn shot(job: &Job, file: Option<&Job>) -> Result<ShotShown, Refused> {
     let units = job.build().units;
     let row = job.shot_report(None)?;
-    let (mut heads, mut rows) = arrow_table(units, &row);
+    let WordTable { mut heads, mut rows } = arrow_table(units, &row);
     let before = file.and_then(|file| file.shot_report(None).ok()).filter(|before| before.arrows.len() == row.arrows.len());
     if let Some(before) = &before {
         heads.push("against the file".into());
@@ -35,7 +36,7 @@ pub fn shot(job: &Job, file: Option<&Job>) -> Result<ShotShown, Refused> {
             cells.push(units.arrow_speed_change(now.speed_mm_s - was.speed_mm_s));
         }
     }
-    let (lighter_heads, lighter) = lighter_table(units, &row);
+    let WordTable { heads: lighter_heads, rows: lighter } = lighter_table(units, &row);
     let percent = |ratio: f64| fixed(100.0 * ratio, 1);
     let [min, max] = row.loss_band;
     let figure = (!row.arrows.is_empty()).then(|| Figure::of_chart(&speed_figure(units, &row, before.as_ref()))).flatten();

@@ -1,7 +1,7 @@
 //! What the page is told of a bow of two different limbs: what is the bow's once, what is a limb's for each. The numbers are those of `bow --lower`;
 //! curves along the limb are those of the limb that is shown.
 
-use super::answers::{self, AllShown, Drawn, DrawnLower, GapsShown, GlueShown, Look, LookAt, StageShown, Strain, Told};
+use super::answers::{self, AllShown, Drawn, DrawnLower, GapsShown, GlueShown, InShort, Look, LookAt, StageShown, Strain, Told};
 use super::jobs::{BowJobs, FileJob};
 use crate::diag::{self, Diagnostic};
 use crate::job::{Balanced, Job, LimbFaults, PairStanding, Refused, halves_meet, one_pile, one_riser};
@@ -10,7 +10,7 @@ use crate::mechanics::overstrain;
 use crate::mechanics::pair::PairCurve;
 use crate::model::Build;
 use crate::model::limb::LimbSide;
-use crate::sheets::bow::{moves_rows, string_gaps};
+use crate::sheets::bow::{WordTable, moves_rows, string_gaps};
 use crate::sheets::figures::{self, Chart, Side};
 use serde::Serialize;
 
@@ -136,12 +136,8 @@ fn numbers_of(jobs: [&Job; 2], pair: &PairCurve, curve: &DrawCurve) -> Vec<[Stri
 
 /// From belly to string on both limbs.
 fn gaps(both: &BothLimbs<'_>) -> GapsShown {
-    let (heads, rows) = string_gaps(both.builds()[0].units, both.pair);
-    GapsShown {
-        heads: heads.map(str::to_owned).to_vec(),
-        rows,
-        pull: format!("The string pulls {} at full draw.", both.standing().pull_words()),
-    }
+    let WordTable { heads, rows } = string_gaps(both.builds()[0].units, both.pair);
+    GapsShown { heads, rows, pull: format!("The string pulls {} at full draw.", both.standing().pull_words()) }
 }
 
 fn draws(build: &Build, curves: [&DrawCurve; 2], at: LookAt) -> Vec<Drawn> {
@@ -200,7 +196,7 @@ pub fn whole(files: [FileJob<'_>; 2]) -> Result<AllShown, LimbFaults> {
 }
 
 /// Weight, and the hardest-worked part of either limb, in a few words.
-pub fn in_short(files: [FileJob<'_>; 2]) -> Result<(String, String), LimbFaults> {
+pub fn in_short(files: [FileJob<'_>; 2]) -> Result<InShort, LimbFaults> {
     let both = BothLimbs::of(files)?;
     let hardest = |k: usize| {
         let (curve, file) = (both.curves[k], both.files[k]);
@@ -209,7 +205,7 @@ pub fn in_short(files: [FileJob<'_>; 2]) -> Result<(String, String), LimbFaults>
     };
     let (of_upper, of_lower) = (hardest(0), hardest(1));
     let weight = both.builds()[0].weight_text(both.curves[0].at_full_draw().force_n);
-    Ok((weight, if of_upper.0 < of_lower.0 { of_lower.1 } else { of_upper.1 }))
+    Ok(InShort { weight, hardest: if of_upper.0 < of_lower.0 { of_lower.1 } else { of_upper.1 } })
 }
 
 /// What was solved for, and what sizing warns of.

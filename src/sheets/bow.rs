@@ -216,9 +216,16 @@ pub fn key_numbers(build: &Build, curve: &DrawCurve) -> Vec<Vec<String>> {
     rows
 }
 
-/// From belly to string of two different limbs, braced and at full draw, square to the string; + where the upper limb stands farther off: heads, and a
+/// A table in words.
+#[derive(Debug, Clone, PartialEq)]
+pub struct WordTable {
+    pub heads: Vec<String>,
+    pub rows: Vec<Vec<String>>,
+}
+
+/// From belly to string of two different limbs, braced and at full draw, square to the string; + where the upper limb stands farther off: a
 /// row for each station.
-pub fn string_gaps(units: System, curve: &PairCurve) -> ([&'static str; 7], Vec<Vec<String>>) {
+pub fn string_gaps(units: System, curve: &PairCurve) -> WordTable {
     let heads = ["station", "upper, braced", "lower", "difference", "upper, drawn", "lower", "difference"];
     let (brace, full) = (&curve.points[0], &curve.points[curve.points.len() - 1]);
     let row = |(braced, drawn): (&TillerGap, &TillerGap)| {
@@ -230,7 +237,8 @@ pub fn string_gaps(units: System, curve: &PairCurve) -> ([&'static str; 7], Vec<
         }
         row
     };
-    (heads, brace.tiller.iter().zip(&full.tiller).map(row).collect())
+    let rows = brace.tiller.iter().zip(&full.tiller).map(row).collect();
+    WordTable { heads: heads.map(str::to_owned).to_vec(), rows }
 }
 
 /// Small changes of thickness, width and length, mm, and how one says them.

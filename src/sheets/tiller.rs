@@ -63,12 +63,12 @@ pub fn reduced(build: &Build, curve: &DrawCurve, targets: &Targets, floor: &[Flo
     drawing
 }
 
-/// The bow alone for a page of the book, and what it shows.
-pub fn alone(curve: &DrawCurve, targets: &Targets) -> (Drawing, String) {
+/// The bow alone for a page of the book; [`LEGEND`] says what it shows.
+pub fn alone(curve: &DrawCurve, targets: &Targets) -> Drawing {
     let scale = scale_of(curve);
     let mut drawing = Drawing::new("tiller", "How the limbs bend");
     hanging(&mut drawing, curve, targets, scale);
-    (drawing, LEGEND.to_owned())
+    drawing
 }
 
 fn scale_of(curve: &DrawCurve) -> f64 {
@@ -77,7 +77,8 @@ fn scale_of(curve: &DrawCurve) -> f64 {
 }
 
 /// What the reduced view shows; a page may reduce it further, so no scale is told.
-const LEGEND: &str = "Reduced. Back up, string below, as on a tillering tree. Thin lines: the belly at the draws of the table.";
+pub const LEGEND: &str =
+    "Reduced. Back up, string below, as on a tillering tree. Thin lines: the belly at the draws of the table.";
 
 /// The lowest point of the reduced view, mm.
 fn lowest(curve: &DrawCurve, scale: f64) -> f64 {

@@ -238,7 +238,7 @@ impl<'a> Laid<'a> {
             let EdgePlace { at, angle_rad } = self.lower(s, strip_mm);
             EdgePlace { at: Point::new(at.x, at.y + lift), angle_rad }
         };
-        let mark = |(station_mm, name): (f64, String)| {
+        let mark = |NamedStation { station_mm, name }: NamedStation| {
             let EdgePlace { at, angle_rad } = raised(station_mm);
             Mark { station_mm, at, angle_rad, name }
         };
@@ -284,34 +284,42 @@ impl<'a> Laid<'a> {
     }
 
     /// Stations and names of straps or clamps on one limb.
-    pub fn straps(&self) -> Vec<(f64, String)> {
-        (1..).zip(self.stage.clamps.stations_mm()).map(|(k, s): (u32, f64)| (s, k.to_string())).collect()
+    pub fn straps(&self) -> Vec<NamedStation> {
+        let named = |(k, station_mm): (u32, f64)| NamedStation { station_mm, name: k.to_string() };
+        (1..).zip(self.stage.clamps.stations_mm()).map(named).collect()
     }
 
     /// Stations and names of centre, fade ends, ends of laminations and nocks.
-    pub fn named(&self) -> Vec<(f64, String)> {
+    pub fn named(&self) -> Vec<NamedStation> {
         let build = self.build;
-        let mut named: Vec<(f64, String)> = vec![(0.0, "centre".into()), (self.glued.nock_mm, "nock".into())];
+        let at = |station_mm: f64, name: &str| NamedStation { station_mm, name: name.to_owned() };
+        let mut named = vec![at(0.0, "centre"), at(self.glued.nock_mm, "nock")];
         if let Some(riser) = build.riser.as_ref().filter(|_| self.riser_in()) {
-            named.push((riser.feather_station_mm(), "fade ends".into()));
-            named.push((0.5 * riser.level_mm, "fade begins".into()));
+            named.push(at(riser.feather_station_mm(), "fade ends"));
+            named.push(at(0.5 * riser.level_mm, "fade begins"));
         }
         for lamination in self.in_pile.iter().map(|index| &build.laminations[*index]) {
-            named.push((lamination.to_mm, format!("{} ends", lamination.name)));
+            named.push(at(lamination.to_mm, &format!("{} ends", lamination.name)));
             if 1e-6 < lamination.from_mm {
-                named.push((lamination.from_mm, format!("{} begins", lamination.name)));
+                named.push(at(lamination.from_mm, &format!("{} begins", lamination.name)));
             }
         }
-        named.sort_by(|a, b| a.0.total_cmp(&b.0));
-        let mut merged: Vec<(f64, String)> = Vec::new();
-        for (s, name) in named {
+        named.sort_by(|a, b| a.station_mm.total_cmp(&b.station_mm));
+        let mut merged: Vec<NamedStation> = Vec::new();
+        for next in named {
             match merged.last_mut() {
-                Some(last) if limit::same_place(last.0, s) => last.1 = together(&last.1, &name),
-                _ => merged.push((s, name)),
+                Some(last) if limit::same_place(last.station_mm, next.station_mm) => last.name = together(&last.name, &next.name),
+                _ => merged.push(next),
             }
         }
         merged
     }
+}
+
+/// A station that is marked on a form.
+pub(super) struct NamedStation {
+    pub station_mm: f64,
+    pub name: String,
 }
 
 /// The curve at a station, straight on beyond its end.

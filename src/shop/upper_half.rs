@@ -19,7 +19,7 @@
 //! Source: geometry (parallel curves as envelopes of discs), derived here. That hoses press badly where the gap is too large: common
 //! practice, no source.
 
-use super::form::{BODY_MM, Form, FormHalf, Laid, LimbOnForm, Mark, Upper, cut};
+use super::form::{BODY_MM, Form, FormHalf, Laid, LimbOnForm, Mark, NamedStation, Upper, cut};
 use crate::diag::{Diagnostic, Outcome, Reported, at_most, mm};
 use crate::geometry::{Path, Point};
 use crate::mechanics::glueup::{GlueUp, Stage};
@@ -160,15 +160,15 @@ impl Top<'_> {
     /// and the gaps between its named marks and those, upright, mm.
     fn marked(&self, edge: &EdgeHeights, top: f64) -> (FormHalf, Vec<f64>) {
         let mut gaps_mm = Vec::new();
-        let mut mark = |station_mm: f64, name: String| {
+        let mut mark = |NamedStation { station_mm, name }: NamedStation| {
             let under = self.laid.lower(station_mm, 0.0).at;
             let y = edge.y(under.x);
             gaps_mm.push(y - under.y);
             Mark { station_mm, at: Point::new(under.x, top - y), angle_rad: -edge.angle_rad(under.x), name }
         };
-        let marks: Vec<Mark> = self.laid.named().into_iter().map(|(s, name)| mark(s, name)).collect();
+        let marks: Vec<Mark> = self.laid.named().into_iter().map(&mut mark).collect();
         let count = marks.len();
-        let straps = self.laid.straps().into_iter().map(|(s, name)| mark(s, name)).collect();
+        let straps = self.laid.straps().into_iter().map(mark).collect();
         gaps_mm.truncate(count);
         (FormHalf { marks, straps, pins: Vec::new() }, gaps_mm)
     }

@@ -14,6 +14,13 @@ pub struct PressureStep {
     pub said: &'static str,
 }
 
+/// A difference of temperature that a shop can make, °C, and as it is said.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct TemperatureStep {
+    pub c: f64,
+    pub said: &'static str,
+}
+
 impl System {
     /// Short name of the length unit: `in` or `mm`.
     pub fn length_unit(self) -> &'static str {
@@ -254,11 +261,11 @@ impl System {
         format!("{} °{}", fixed(Quantity::Temperature.bare_of(c, self), 0), Quantity::Temperature.bare_unit(self))
     }
 
-    /// A difference of temperature that a shop can make, in words and in °C.
-    pub fn warmer(self) -> (&'static str, f64) {
+    /// A difference of temperature that a shop can make.
+    pub fn warmer(self) -> TemperatureStep {
         match self {
-            System::Inch => ("20 °F", 20.0 * C_PER_F),
-            System::Millimetre => ("10 °C", 10.0),
+            System::Inch => TemperatureStep { c: 20.0 * C_PER_F, said: "20 °F" },
+            System::Millimetre => TemperatureStep { c: 10.0, said: "10 °C" },
         }
     }
 
