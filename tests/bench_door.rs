@@ -67,9 +67,12 @@ impl Bench {
 
     fn post(&self, path: &str, headers: &str, body: &str) -> (u16, String) {
         let length = body.len();
-        raw(&self.host, &format!(
-            "POST {path} HTTP/1.1\r\nConnection: close\r\nContent-Type: application/json\r\nContent-Length: {length}\r\n{headers}\r\n{body}"
-        ))
+        raw(
+            &self.host,
+            &format!(
+                "POST {path} HTTP/1.1\r\nConnection: close\r\nContent-Type: application/json\r\nContent-Length: {length}\r\n{headers}\r\n{body}"
+            ),
+        )
     }
 
     fn ours(&self) -> String {

@@ -752,7 +752,8 @@ fn stages_wet_on_their_hold_are_those_of_the_plan() {
         assert_eq!(held.warnings, glued.warnings);
         for (wet, stage) in held.value.iter().zip(&glued.value.stages) {
             assert_eq!((wet.number, &wet.laminations, &wet.bent), (stage.number, &stage.laminations, &stage.bent));
-            for (lamination, ends) in stage.laminations.iter().flat_map(|i| stage.on_form.windows(2).map(move |ends| (*i, ends))) {
+            for (lamination, ends) in stage.laminations.iter().flat_map(|i| stage.on_form.windows(2).map(move |ends| (*i, ends)))
+            {
                 let middle = 0.5 * (ends[0].s_mm + ends[1].s_mm);
                 let curvature = HeldStage::curvature_under(&held.value, lamination, middle);
                 let line = 0.5 * (ends[0].curvature_per_mm + ends[1].before_per_mm);

@@ -166,7 +166,8 @@ fn it_is_cut_and_drawn_with_the_lower_half() {
         build.sled = Some(shop::plan());
         let glued = plan(&build).unwrap().value;
         let forms = sheets::form::laid_out(&build, &glued).unwrap();
-        let names: Vec<String> = sheets::form::all_halves((&build, &glued), None, &forms).into_iter().map(|sheet| sheet.name).collect();
+        let names: Vec<String> =
+            sheets::form::all_halves((&build, &glued), None, &forms).into_iter().map(|sheet| sheet.name).collect();
         let cuts = cutting::together(&build, &[], &forms).unwrap();
         let parts: Vec<(Whose, String)> = cuts
             .iter()

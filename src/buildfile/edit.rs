@@ -411,6 +411,9 @@ mod tests {
             assert!(buildfile::read("bow.toml", &done.text).1.is_ok());
         }
         let refused = set(&source, &place.key("from"), 25.4, Grid::Station).unwrap_err();
-        assert_eq!(refused.message.spoken(System::Inch), "`lamination[0].from` is not in the file, so it cannot be changed there");
+        assert_eq!(
+            refused.message.spoken(System::Inch),
+            "`lamination[0].from` is not in the file, so it cannot be changed there"
+        );
     }
 }

@@ -17,7 +17,7 @@ use crate::mechanics::one_side;
 use crate::mechanics::overstrain;
 use crate::mechanics::pair::{self, PairCurve, PairOptions};
 use crate::mechanics::sensitivity::{self, Sensitivity};
-use crate::mechanics::tiller::{self, Standing, Targets};
+use crate::mechanics::tiller::{self, Standing, TargetGrid, Targets};
 use crate::mechanics::twist;
 use crate::mechanics::verdict::Limits;
 use crate::mechanics::weigher::OtherLimb;
@@ -313,14 +313,15 @@ impl Tillering {
     /// From belly to string, each four inches or 100 mm along the limb and each two inches or 50 mm of draw.
     pub fn targets(&self) -> Result<&Targets, Refused> {
         let (options, curve) = (self.bending.options()?, self.bending.curve()?);
-        let draw_mm = self.build.units.either_mm(2.0, 50.0);
+        let draw_step_mm = self.build.units.either_mm(2.0, 50.0);
         let (standing, other) = (self.standing()?, self.bending.other()?);
         self.targets.value(|| {
+            let grid = |stations_mm| TargetGrid { stations_mm, draw_step_mm };
             plain(match other {
-                None => standing.targets(&self.build, options, &curve.value, tiller_stations(&self.build), draw_mm),
+                None => standing.targets(&self.build, options, &curve.value, grid(tiller_stations(&self.build))),
                 Some(other) => {
                     let [upper, lower] = other.upper_first(&self.build);
-                    tiller::targets_beside(&self.build, options, other, &curve.value, stations_of_two(upper, lower), draw_mm)
+                    tiller::targets_beside(&self.build, options, other, &curve.value, grid(stations_of_two(upper, lower)))
                 }
             })
         })

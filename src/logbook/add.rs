@@ -51,15 +51,24 @@ impl Added {
     }
 }
 
-/// Adds a reading to the log at `path`, which messages call `name`.
-pub fn add(opened: &Job, lower: Option<&Job>, path: &Path, name: &str, reading: &NewReading<'_>) -> Result<Added, NotAdded> {
+/// The file of a log.
+#[derive(Debug, Clone, Copy)]
+pub struct LogFile<'a> {
+    pub path: &'a Path,
+    /// As messages call it.
+    pub name: &'a str,
+}
+
+/// Adds a reading to a log.
+pub fn add(opened: &Job, lower: Option<&Job>, file: LogFile<'_>, reading: &NewReading<'_>) -> Result<Added, NotAdded> {
+    let path = file.path;
     // What is checked is what is appended to: nobody else adds to the log in between. An editor may save, though, and two may begin
     // a log at once: then it is read and checked again.
     const TRIES: usize = 20;
     let mut tries = 0;
     loop {
         let log = Appending::open(path).map_err(NotAdded::Folder)?;
-        let added = checked(opened, lower, path, name, log.as_ref().map_or(&[][..], |log| &log.before), reading)?;
+        let added = checked(opened, lower, file, log.as_ref().map_or(&[][..], |log| &log.before), reading)?;
         let done = match log {
             Some(log) => log.append(added.more.as_bytes()),
             None => folder::create(path, added.more.as_bytes()),
@@ -76,8 +85,7 @@ pub fn add(opened: &Job, lower: Option<&Job>, path: &Path, name: &str, reading: 
 pub fn checked(
     opened: &Job,
     lower: Option<&Job>,
-    path: &Path,
-    name: &str,
+    file: LogFile<'_>,
     bytes: &[u8],
     reading: &NewReading<'_>,
 ) -> Result<Added, NotAdded> {
@@ -91,8 +99,8 @@ pub fn checked(
     };
     let more = if before.contains("\r\n") { more.replace('\n', "\r\n") } else { more };
     let text = format!("{before}{more}");
-    let folder = path.parent().map(Path::to_owned).unwrap_or_default();
-    let answered = read(opened, lower, name, &text, &folder::named_texts(&folder, &text)).map_err(NotAdded::Unread)?;
+    let folder = file.path.parent().map(Path::to_owned).unwrap_or_default();
+    let answered = read(opened, lower, file.name, &text, &folder::named_texts(&folder, &text)).map_err(NotAdded::Unread)?;
     match answered.answers.answers.last() {
         Some(answer) if !answer.questions.is_empty() => {
             Err(NotAdded::Asked { questions: answer.questions.clone(), source: answered.source })

@@ -8,7 +8,7 @@ mod published;
 pub mod show;
 mod summary;
 
-pub use add::{Added, NewReading, NotAdded, add, checked, stands};
+pub use add::{Added, LogFile, NewReading, NotAdded, add, checked, stands};
 pub use published::{of_bow, published};
 
 use crate::buildfile::{self, Source};

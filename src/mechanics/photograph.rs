@@ -286,13 +286,23 @@ impl PictureRows {
         near[0] = nock(UPPER);
         near[1] = nock(LOWER);
         near[2] = backs[UPPER].at(0.0);
-        let (mut placed, mut to_bow) = Self::placed(design, view, behind_mm, &points, &near, backs, place)?;
+        // All points in the plane of the bow's middle, and the motion into its frame.
+        let place_all = |near: &[BackPlace]| -> Result<(PlacedPoints, RigidMotion), Diagnostic> {
+            let seen = |((side, at_px), near): (&(usize, Point), &BackPlace)| SeenPoint {
+                at_px: *at_px,
+                before_mm: behind_mm + design.half_width_mm(*side, near.s_mm),
+            };
+            let placed = view.place(&points.iter().zip(near).map(seen).collect::<Vec<SeenPoint>>());
+            let to_bow = RigidMotion::of([placed.at_mm[0], placed.at_mm[1], placed.at_mm[2]], backs, place)?;
+            Ok((placed, to_bow))
+        };
+        let (mut placed, mut to_bow) = place_all(&near)?;
         // How wide the limb is where a point lies is known once it is known where that is.
         for _ in 0..2 {
             for (k, (side, _)) in points.iter().enumerate().skip(ends.len()) {
                 near[k] = backs[*side].nearest(own(*side, to_bow.apply(placed.at_mm[k]))).0;
             }
-            (placed, to_bow) = Self::placed(design, view, behind_mm, &points, &near, backs, place)?;
+            (placed, to_bow) = place_all(&near)?;
         }
         let mut made = PictureRows {
             rows: Vec::new(),
@@ -372,29 +382,6 @@ impl PictureRows {
             })
             .collect();
         Ok(made)
-    }
-
-    /// All points in the plane of the bow's middle, and the motion into its frame.
-    fn placed(
-        design: &PairDesign<'_>,
-        view: &PlaneView,
-        behind_mm: f64,
-        points: &[(usize, Point)],
-        near: &[BackPlace],
-        backs: &[BentBack; 2],
-        place: &Place,
-    ) -> Result<(PlacedPoints, RigidMotion), Diagnostic> {
-        let seen: Vec<SeenPoint> = points
-            .iter()
-            .zip(near)
-            .map(|((side, at_px), near)| SeenPoint {
-                at_px: *at_px,
-                before_mm: behind_mm + design.half_width_mm(*side, near.s_mm),
-            })
-            .collect();
-        let placed = view.place(&seen);
-        let to_bow = RigidMotion::of([placed.at_mm[0], placed.at_mm[1], placed.at_mm[2]], backs, place)?;
-        Ok((placed, to_bow))
     }
 
     /// A point that all others contradict, if there is one.

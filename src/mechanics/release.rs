@@ -240,8 +240,8 @@ mod tests {
             let (h, form) = (6.0, 1.0 / 800.0);
             let (a1, a2) = (h * m / (1.0 + m), h / (1.0 + m));
             let misfit = form * h / 2.0;
-            let timoshenko =
-                6.0 * misfit * (1.0_f64 + m).powi(2) / (h * (3.0 * (1.0_f64 + m).powi(2) + (1.0 + m * n) * (m * m + 1.0 / (m * n))));
+            let timoshenko = 6.0 * misfit * (1.0_f64 + m).powi(2)
+                / (h * (3.0 * (1.0_f64 + m).powi(2) + (1.0 + m * n) * (m * m + 1.0 / (m * n))));
             let ours = glued(&stack(&[(n * 10_000.0, a1), (10_000.0, a2)]), form, 1.0).free_curvature_per_mm;
             close(ours, timoshenko, 1e-12);
         }

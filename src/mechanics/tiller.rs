@@ -49,20 +49,11 @@ impl Standing {
         Ok(Standing { weaker: design.weaker(), by_design: false })
     }
 
-    /// Targets of limbs that stand so, at these stations and at draws that are multiples of `draw_step_mm`, with brace and full draw.
-    ///
-    /// The curve has to hold those draws: its own step must divide `draw_step_mm`.
-    pub fn targets(
-        self,
-        build: &Build,
-        options: &Options,
-        curve: &DrawCurve,
-        stations_mm: Vec<f64>,
-        draw_step_mm: f64,
-    ) -> Result<Targets, Diagnostic> {
+    /// Targets of limbs that stand so.
+    pub fn targets(self, build: &Build, options: &Options, curve: &DrawCurve, grid: TargetGrid) -> Result<Targets, Diagnostic> {
         let pair = PairOptions::of(options, options);
-        let design = PairDesign::standing([build; 2], &pair, self.weaker, &stations_mm)?;
-        let targets = of_design(&design, curve, stations_mm, draw_step_mm)?;
+        let design = PairDesign::standing([build; 2], &pair, self.weaker, &grid.stations_mm)?;
+        let targets = of_design(&design, curve, grid)?;
         Ok(Targets { positive_tiller_mm: design.tiller_mm(), ..targets })
     }
 
@@ -107,6 +98,15 @@ pub fn stations(build: &Build, step_mm: f64) -> Vec<f64> {
     feather_mm.into_iter().chain(round).collect()
 }
 
+/// Where targets are told: at these stations, and at draws that are multiples of the step, with brace and full draw.
+///
+/// The curve has to hold those draws: its own step must divide this one.
+#[derive(Debug, Clone, PartialEq)]
+pub struct TargetGrid {
+    pub stations_mm: Vec<f64>,
+    pub draw_step_mm: f64,
+}
+
 /// [`Standing::targets`] of a limb beside a different one: both stand as they are designed; `curve` is what they draw together. The upper limb stands as much
 /// farther from the string at brace as it does there at the end of its fade.
 pub fn targets_beside(
@@ -114,11 +114,11 @@ pub fn targets_beside(
     options: &Options,
     other: OtherLimb<'_>,
     curve: &DrawCurve,
-    stations_mm: Vec<f64>,
-    draw_step_mm: f64,
+    grid: TargetGrid,
 ) -> Result<Targets, Diagnostic> {
-    let design = PairDesign::uncut(other.upper_first(build), &other.pair(options), PositiveTiller::NONE, &stations_mm, curve)?;
-    let targets = of_design(&design, curve, stations_mm, draw_step_mm)?;
+    let design =
+        PairDesign::uncut(other.upper_first(build), &other.pair(options), PositiveTiller::NONE, &grid.stations_mm, curve)?;
+    let targets = of_design(&design, curve, grid)?;
     let [upper, lower] = curve.limbs();
     let at_brace = |curve: &DrawCurve, build: &Build| curve.to_string_at(curve.at_brace(), fade_end_mm(build));
     let [of_upper, of_lower] = other.upper_first(build);
@@ -142,12 +142,8 @@ pub fn stations_of_two(upper: &Build, lower: &Build, step_mm: f64) -> Vec<f64> {
     all
 }
 
-fn of_design(
-    design: &PairDesign<'_>,
-    curve: &DrawCurve,
-    stations_mm: Vec<f64>,
-    draw_step_mm: f64,
-) -> Result<Targets, Diagnostic> {
+fn of_design(design: &PairDesign<'_>, curve: &DrawCurve, grid: TargetGrid) -> Result<Targets, Diagnostic> {
+    let TargetGrid { stations_mm, draw_step_mm } = grid;
     let [brace_mm, _] = design.design_mm()?;
     let on_step = |draw: f64| (draw / draw_step_mm - (draw / draw_step_mm).round()).abs() * draw_step_mm < ON_STEP_MM;
     let end = curve.points.len() - 1;

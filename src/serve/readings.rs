@@ -12,7 +12,7 @@ use super::sent::{Asked, Meant, SLIPS, Sent, SentQuestion, Slip, Typed};
 use crate::diag::Diagnostic;
 use crate::folder;
 use crate::job::Job;
-use crate::logbook::{self, LogUnread, NewReading, NotAdded, show};
+use crate::logbook::{self, LogFile, LogUnread, NewReading, NotAdded, show};
 use serde::Serialize;
 use std::collections::VecDeque;
 use std::path::{Path, PathBuf};
@@ -119,7 +119,7 @@ impl Desk {
         let reading = NewReading { of: &sent.of, keys: &keys, date: &date };
         let (answer, answered) = match sent.again.then(|| stands(&logged, &log, &reading)).flatten() {
             Some(found) => found,
-            None => match logbook::add(job, logged.lower.as_ref(), &log, &name_of(&log), &reading) {
+            None => match logbook::add(job, logged.lower.as_ref(), LogFile { path: &log, name: &name_of(&log) }, &reading) {
                 Ok(added) => (added.answer().map(|answer| places::spoken(job, answer)).unwrap_or_default(), added.answered),
                 Err(NotAdded::Asked { questions, .. }) => {
                     let questions = questions.iter().map(|question| SentQuestion::of(question, job.build().units)).collect();
@@ -144,7 +144,8 @@ impl Desk {
         let keys = texts(&meant.keys);
         let reading = NewReading { of: &search.sent.of, keys: &keys, date: &search.date };
         let bytes = folder::read_text(&log).unwrap_or_default().into_bytes();
-        match logbook::checked(&logged.job, logged.lower.as_ref(), &log, &name_of(&log), &bytes, &reading) {
+        match logbook::checked(&logged.job, logged.lower.as_ref(), LogFile { path: &log, name: &name_of(&log) }, &bytes, &reading)
+        {
             Ok(_) => asked(search, Some(meant)),
             Err(_) => Ok(search),
         }
@@ -162,7 +163,7 @@ impl Desk {
         let keys = texts(&sent.keys);
         let reading = NewReading { of: &sent.of, keys: &keys, date: &date };
         let bytes = folder::read_text(&log).unwrap_or_default().into_bytes();
-        let tried = logbook::checked(job, logged.lower.as_ref(), &log, &name_of(&log), &bytes, &reading);
+        let tried = logbook::checked(job, logged.lower.as_ref(), LogFile { path: &log, name: &name_of(&log) }, &bytes, &reading);
         let added = tried.map_err(|fault| refused(job, &log, fault))?;
         let answer = added.answer();
         Ok(ReadingTried {

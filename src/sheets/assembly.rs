@@ -72,7 +72,7 @@ pub fn sheet(build: &Build, plan: &SledPlan, lamination: &Lamination, kit: &Kit,
     drawing.panel(|panel| elevation(panel, build.units, kit, gaps));
     drawing.panel(|panel| {
         heading(panel, Point::new(0.0, 0.0), "Heights above the table");
-        height_table(panel, Point::new(0.0, -HEAD_MM), build.units, lamination, kit, gaps);
+        height_table(panel, build.units, lamination, kit, gaps);
     });
     if !kit.shims.is_empty() {
         drawing.panel(|panel| {
@@ -282,14 +282,7 @@ fn feed_arrow(drawing: &mut Drawing, sled: &Sled, scales: &Scales) {
 }
 
 /// Ramp and surface at both ends, at corners, at ribs or shims, or else on a regular grid; the strip where all on it become equally thick.
-fn height_table(
-    drawing: &mut Drawing,
-    top_left: Point,
-    units: System,
-    lamination: &Lamination,
-    kit: &Kit,
-    gaps: &[LastGap],
-) -> Bounds {
+fn height_table(drawing: &mut Drawing, units: System, lamination: &Lamination, kit: &Kit, gaps: &[LastGap]) -> Bounds {
     let sled = &kit.sled;
     let unit = units.length_unit();
     let bare = |mm: f64| units.rule(mm).trim_end_matches(unit).trim_end().to_owned();
@@ -321,7 +314,7 @@ fn height_table(
     if !one_strip {
         header.remove(STRIP_COLUMN);
     }
-    table(drawing, top_left, &header, &rows, TEXT_MM)
+    table(drawing, Point::new(0.0, -HEAD_MM), &header, &rows, TEXT_MM)
 }
 
 /// Where the strip stands among the columns of the table of heights.

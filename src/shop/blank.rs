@@ -228,7 +228,7 @@ fn removal(
         gains: Vec::new(),
     };
     if trimmed_n < wanted_n * (1.0 - NEAR) {
-        removal.gains = gains(&start, options, other, stand, wanted_n, &weight)?;
+        removal.gains = gains(&start, options, other, stand, wanted_n)?;
         return Ok(removal);
     }
     if trimmed_n <= wanted_n * (1.0 + NEAR) {
@@ -395,8 +395,8 @@ fn gains(
     other: Option<OtherLimb<'_>>,
     stand: Stand<'_>,
     wanted_n: f64,
-    weight: &WeightFn<'_>,
 ) -> Result<Vec<Gain>, Diagnostic> {
+    let weight = |limbs: &Limbs| limbs.weight_n(options, other);
     let mut gains = Vec::new();
     if let Some(blank) = stand.width {
         let room_of = |build: &Build, blank: &BlankWidth| {

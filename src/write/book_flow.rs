@@ -142,59 +142,60 @@ pub(super) fn leading(cap_mm: f64) -> f64 {
     LEADING_CAPS * cap_mm
 }
 
-/// Lines of text under one another, the left end of each at `x`, the upper edge of the first `down` under the strip's. Without an
-/// element they are there for the eye alone.
-pub(super) fn put_lines(
-    strip: &mut Strip,
-    tags: &mut Structure,
-    element: Option<Element>,
-    lines: &[TextLine],
-    (x, down): (f64, f64),
-    cap_mm: f64,
-) {
-    for (k, line) in lines.iter().enumerate() {
-        let goes_on = k + 1 < lines.len();
-        put(strip, tags, element, (line, goes_on), (x, down + k as f64 * leading(cap_mm)), cap_mm);
-    }
-}
-
-/// One line, and whether its text goes on in the next.
-pub(super) fn put(
-    strip: &mut Strip,
-    tags: &mut Structure,
-    element: Option<Element>,
-    (line, goes_on): (&TextLine, bool),
-    (x, down): (f64, f64),
-    cap_mm: f64,
-) {
-    let base = -down - 0.5 * (leading(cap_mm) + cap_mm);
-    for (k, piece) in line.pieces.iter().enumerate() {
-        let label =
-            Label { lettering: piece.lettering, ..Label::new(piece.text.as_str(), Point::new(x + piece.x_mm, base), cap_mm) };
-        let link = piece.link.as_ref().filter(|_| element.is_some());
-        let element = match link {
-            Some(_) => element.map(|element| tags.element(Some(element), Role::Link)),
-            None => element,
-        };
-        let last = goes_on && k + 1 == line.pieces.len();
-        let said = if last { ReadOut::GoesOn(piece.text.clone()) } else { ReadOut::AsDrawn };
-        let mark = element.map_or(MarkRole::Ornament, |element| MarkRole::Of(tags.slot(element, said)));
-        strip.marks.push((mark, InkMark::Label(label)));
-        if let (Some(anchor), Some(element)) = (link, element) {
-            let left = x + piece.x_mm;
-            let area = Bounds { min: Point::new(left, -down - leading(cap_mm)), max: Point::new(left + piece.width_mm, -down) };
-            let mark = MarkRole::Of(tags.slot(element, ReadOut::AsDrawn));
-            strip.marks.push((mark, InkMark::Link { area, anchor: anchor.clone() }));
-        }
-    }
-}
-
 /// A level line from one x to another, `down` under the strip's upper edge.
 pub(super) fn level(from: f64, to: f64, down: f64, ink: Ink) -> InkMark {
     InkMark::Line(Path::line(Point::new(from, -down), Point::new(to, -down)), ink)
 }
 
 impl Strip {
+    /// Lines of text under one another, the left end of each at `x`, the upper edge of the first `down` under the strip's. Without an
+    /// element they are there for the eye alone.
+    pub fn put_lines(
+        &mut self,
+        tags: &mut Structure,
+        element: Option<Element>,
+        lines: &[TextLine],
+        (x, down): (f64, f64),
+        cap_mm: f64,
+    ) {
+        for (k, line) in lines.iter().enumerate() {
+            let goes_on = k + 1 < lines.len();
+            self.put(tags, element, (line, goes_on), (x, down + k as f64 * leading(cap_mm)), cap_mm);
+        }
+    }
+
+    /// One line, and whether its text goes on in the next.
+    pub fn put(
+        &mut self,
+        tags: &mut Structure,
+        element: Option<Element>,
+        (line, goes_on): (&TextLine, bool),
+        (x, down): (f64, f64),
+        cap_mm: f64,
+    ) {
+        let base = -down - 0.5 * (leading(cap_mm) + cap_mm);
+        for (k, piece) in line.pieces.iter().enumerate() {
+            let label =
+                Label { lettering: piece.lettering, ..Label::new(piece.text.as_str(), Point::new(x + piece.x_mm, base), cap_mm) };
+            let link = piece.link.as_ref().filter(|_| element.is_some());
+            let element = match link {
+                Some(_) => element.map(|element| tags.element(Some(element), Role::Link)),
+                None => element,
+            };
+            let last = goes_on && k + 1 == line.pieces.len();
+            let said = if last { ReadOut::GoesOn(piece.text.clone()) } else { ReadOut::AsDrawn };
+            let mark = element.map_or(MarkRole::Ornament, |element| MarkRole::Of(tags.slot(element, said)));
+            self.marks.push((mark, InkMark::Label(label)));
+            if let (Some(anchor), Some(element)) = (link, element) {
+                let left = x + piece.x_mm;
+                let area =
+                    Bounds { min: Point::new(left, -down - leading(cap_mm)), max: Point::new(left + piece.width_mm, -down) };
+                let mark = MarkRole::Of(tags.slot(element, ReadOut::AsDrawn));
+                self.marks.push((mark, InkMark::Link { area, anchor: anchor.clone() }));
+            }
+        }
+    }
+
     /// What is there for the eye alone.
     pub fn ornament(&mut self, mark: InkMark) {
         self.marks.push((MarkRole::Ornament, mark));
@@ -226,7 +227,7 @@ impl Flow<'_> {
         let heading = self.element(Role::Heading(2, title.to_owned()));
         let mut strip = Strip { before_mm: 10.0, keep: true, ..Strip::default() };
         strip.ornament(level(0.0, setting.width_mm, 0.5 * STRONG.weight_mm, STRONG));
-        put_lines(&mut strip, self.tags, Some(heading), &lines, (0.0, 1.6), TITLE_MM);
+        strip.put_lines(self.tags, Some(heading), &lines, (0.0, 1.6), TITLE_MM);
         strip.height_mm = 2.6 + lines.len() as f64 * leading(TITLE_MM);
         self.strips.push(strip);
     }
@@ -235,7 +236,7 @@ impl Flow<'_> {
         let lines = lines(&Text::strong(text), setting.width_mm, HEAD_MM, setting.references);
         let heading = self.element(Role::Heading(3, text.to_owned()));
         let mut strip = Strip { before_mm: 5.5, keep: true, ..Strip::default() };
-        put_lines(&mut strip, self.tags, Some(heading), &lines, (0.0, 0.0), HEAD_MM);
+        strip.put_lines(self.tags, Some(heading), &lines, (0.0, 0.0), HEAD_MM);
         strip.height_mm = lines.len() as f64 * leading(HEAD_MM) - 1.2;
         self.strips.push(strip);
     }
@@ -252,7 +253,7 @@ impl Flow<'_> {
         for (k, line) in lines.iter().enumerate() {
             let mut strip = Strip { height_mm: leading(TEXT_MM), keep: keep(k, count), ..Strip::default() };
             strip.before_mm = if k == 0 { before_mm } else { 0.0 };
-            put(&mut strip, self.tags, Some(of), (line, k + 1 < count), (x, 0.0), TEXT_MM);
+            strip.put(self.tags, Some(of), (line, k + 1 < count), (x, 0.0), TEXT_MM);
             self.strips.push(strip);
         }
     }
@@ -362,7 +363,7 @@ impl Flow<'_> {
                 ];
                 for ((x, lines), element) in sides.iter().zip(items[row + column * rows]) {
                     most = most.max(lines.len());
-                    put_lines(&mut strip, self.tags, Some(element), lines, (*x, 0.4), TEXT_MM);
+                    strip.put_lines(self.tags, Some(element), lines, (*x, 0.4), TEXT_MM);
                 }
             }
             strip.height_mm = 0.8 + most as f64 * leading(TEXT_MM);
@@ -400,7 +401,7 @@ impl Flow<'_> {
                 let top = PITCH_MM - leading(TEXT_MM);
                 let item = self.tags.element(Some(list), Role::Item);
                 let body = self.tags.element(Some(item), Role::ItemBody);
-                put_lines(&mut strip, self.tags, Some(body), &lines, (x, top), TEXT_MM);
+                strip.put_lines(self.tags, Some(body), &lines, (x, top), TEXT_MM);
                 strip.height_mm = strip.height_mm.max(top + lines.len() as f64 * leading(TEXT_MM));
                 let last = lines.last().map_or(0.0, |line| line.width_mm);
                 let foot = top + lines.len() as f64 * leading(TEXT_MM) - 0.5 * (leading(TEXT_MM) - TEXT_MM);
@@ -439,7 +440,7 @@ impl Flow<'_> {
         let words = self.element(Role::Paragraph);
         for (k, line) in lines.iter().enumerate() {
             let at = (0.5 * (setting.width_mm - line.width_mm), k as f64 * leading(TEXT_MM));
-            put(&mut under, self.tags, Some(words), (line, k + 1 < lines.len()), at, TEXT_MM);
+            under.put(self.tags, Some(words), (line, k + 1 < lines.len()), at, TEXT_MM);
         }
         self.strips.push(under);
     }
@@ -483,7 +484,9 @@ impl Flow<'_> {
                 let holds = keep(row, count) || begins_a_pair(&table.rows, row);
                 strip.keep = row + 1 < count && (1 < here.len() || holds && longest <= most);
                 for (side, k) in here.iter().enumerate() {
-                    self.row(&mut strip, table, &grid, side, (&table.rows[*k], &rows[*k], &set[side]), from..from + lines_here);
+                    let cells =
+                        SetRow { cells: &table.rows[*k], elements: &rows[*k], lines: &set[side], shown: from..from + lines_here };
+                    self.row(&mut strip, table, &grid, side, &cells);
                     let rule = if last { THIN } else { HAIR };
                     strip.ornament(level(grid.lefts_mm[side], grid.lefts_mm[side] + grid.width(), strip.height_mm, rule));
                 }
@@ -513,7 +516,7 @@ impl Flow<'_> {
         if !caption.is_empty() {
             let lines = lines(&Text::strong(caption), setting.measure().max(all_wide), TEXT_MM, setting.references);
             let caption = element.map(|element| self.tags.element(Some(element), Role::TableCaption));
-            put_lines(&mut strip, self.tags, caption, &lines, (0.0, 0.0), TEXT_MM);
+            strip.put_lines(self.tags, caption, &lines, (0.0, 0.0), TEXT_MM);
             strip.height_mm += lines.len() as f64 * leading(TEXT_MM) + 0.8;
         }
         let cells: Vec<Vec<TextLine>> = table
@@ -553,16 +556,9 @@ impl Flow<'_> {
         strip.marks.push((mark, InkMark::Label(Label::new("", Point::new(0.0, 0.0), SMALL_MM))));
     }
 
-    /// Lines `shown` of a row, in the column of rows `side`.
-    fn row(
-        &mut self,
-        strip: &mut Strip,
-        table: &Table,
-        grid: &GridLayout,
-        side: usize,
-        (cells, elements, set): (&[Cell], &RowElements, &[Vec<TextLine>]),
-        shown: Range<usize>,
-    ) {
+    /// A row, in the column of rows `side`.
+    fn row(&mut self, strip: &mut Strip, table: &Table, grid: &GridLayout, side: usize, row: &SetRow<'_>) {
+        let SetRow { cells, elements, lines: set, ref shown } = *row;
         // Short rows of a table for pencils: letters stand on the middle of the row.
         let top = 0.5 * (strip.height_mm - shown.len() as f64 * leading(grid.cap_mm));
         for (k, (cell, column)) in cells.iter().zip(&table.columns).enumerate() {
@@ -591,6 +587,14 @@ impl Flow<'_> {
             }
         }
     }
+}
+
+/// A row whose cells are set in lines, of which some are shown.
+struct SetRow<'a> {
+    cells: &'a [Cell],
+    elements: &'a RowElements,
+    lines: &'a [Vec<TextLine>],
+    shown: Range<usize>,
 }
 
 /// The cells of a row in the document's structure; the first is its head.
@@ -682,7 +686,7 @@ impl GridLayout {
         for (k, line) in lines.iter().enumerate() {
             let spare = if figures { self.widths_mm[column] - line.width_mm } else { 0.0 };
             let at = (self.left(side, column) + spare, down + k as f64 * leading(self.cap_mm));
-            put(strip, tags, element, (line, k + 1 < lines.len()), at, self.cap_mm);
+            strip.put(tags, element, (line, k + 1 < lines.len()), at, self.cap_mm);
         }
     }
 }

@@ -9,7 +9,7 @@
 //! Paper that no one binds (rolls, sheets wider than ISO A3 or smaller than half a Letter sheet) is replaced by a page that
 //! prints on both Letter and A4: as narrow as A4, as low as Letter.
 
-use super::book_flow::{InkMark, MEASURE_MM, PageSetting, Strip, flow, leading, level, put_lines};
+use super::book_flow::{InkMark, MEASURE_MM, PageSetting, Strip, flow, leading, level};
 use super::canvas::{Canvas, Ink, MarkRole, PageSpot, Pages};
 use super::tagged::{ReadOut, Role, Structure};
 use super::typeset::{References, lines, shown};
@@ -308,12 +308,12 @@ fn front(book: &Book, setting: &PageSetting, tags: &mut Structure) -> Vec<Strip>
     let title = lines(&Text::strong(book.title.as_str()), setting.width_mm, NAME_MM, setting.references);
     let heading = tags.element(None, Role::Heading(1, book.title.clone()));
     let down = name.height_mm;
-    put_lines(&mut name, tags, Some(heading), &title, (0.0, down), NAME_MM);
+    name.put_lines(tags, Some(heading), &title, (0.0, down), NAME_MM);
     name.height_mm += title.len() as f64 * leading(NAME_MM) + 1.0;
     let subtitle = lines(&book.subtitle.as_str().into(), setting.width_mm, HEAD_MM, setting.references);
     let paragraph = tags.element(None, Role::Paragraph);
     let down = name.height_mm;
-    put_lines(&mut name, tags, Some(paragraph), &subtitle, (0.0, down), HEAD_MM);
+    name.put_lines(tags, Some(paragraph), &subtitle, (0.0, down), HEAD_MM);
     name.height_mm += subtitle.len() as f64 * leading(HEAD_MM);
     strips.push(name);
     if book.chapters.is_empty() {
@@ -322,7 +322,7 @@ fn front(book: &Book, setting: &PageSetting, tags: &mut Structure) -> Vec<Strip>
     let mut heading = Strip { before_mm: 8.0, height_mm: leading(HEAD_MM) + 1.0, keep: true, ..Strip::default() };
     let contents = lines(&Text::strong("Contents"), setting.width_mm, HEAD_MM, setting.references);
     let element = tags.element(None, Role::Heading(2, "Contents".into()));
-    put_lines(&mut heading, tags, Some(element), &contents, (0.0, 0.0), HEAD_MM);
+    heading.put_lines(tags, Some(element), &contents, (0.0, 0.0), HEAD_MM);
     strips.push(heading);
     let width = setting.width_mm.min(MEASURE_MM);
     let table = tags.element(None, Role::Contents);
@@ -332,7 +332,7 @@ fn front(book: &Book, setting: &PageSetting, tags: &mut Structure) -> Vec<Strip>
         let link = tags.element(Some(item), Role::Link);
         let mut strip = Strip { before_mm: 0.9, ..Strip::default() };
         let said = lines(&chapter.title.as_str().into(), width - 16.0, TEXT_MM, setting.references);
-        put_lines(&mut strip, tags, Some(link), &said, (0.0, 0.0), TEXT_MM);
+        strip.put_lines(tags, Some(link), &said, (0.0, 0.0), TEXT_MM);
         strip.height_mm = said.len() as f64 * leading(TEXT_MM);
         let end = said.last().map_or(0.0, |line| line.width_mm);
         let base = strip.height_mm - 0.5 * (leading(TEXT_MM) - TEXT_MM);

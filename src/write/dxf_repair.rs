@@ -269,7 +269,8 @@ fn add_dictionaries(pairs: &mut Vec<TextPair<'_>>, spaces: &[String; 2], layout:
     dictionary(&groups, &root, &[]);
     dictionary(&layouts, &root, &[(names[0], own[0].as_str()), (names[1], own[1].as_str())]);
     for (k, (name, handle)) in names.iter().zip(&own).enumerate() {
-        objects.extend(layout_object(name, handle, &layouts, &spaces[k], k, layout));
+        let tab = LayoutTab { name, handle, owner: &layouts, space: &spaces[k], index: k };
+        objects.extend(layout_object(&tab, layout));
         own_layout(pairs, &spaces[k], handle);
     }
     if let Some(at) = section_start(pairs, "OBJECTS") {
@@ -277,8 +278,18 @@ fn add_dictionaries(pairs: &mut Vec<TextPair<'_>>, spaces: &[String; 2], layout:
     }
 }
 
-/// The layout of model space (`tab` 0) or paper space. Paper is counted in mm whatever the drawing's unit.
-fn layout_object(name: &str, handle: &str, owner: &str, space: &str, tab: usize, layout: &PaperLayout) -> Vec<TextPair<'static>> {
+/// A layout with the handles of itself, of the dictionary that it stands in, and of its space: model space is the first.
+struct LayoutTab<'a> {
+    name: &'a str,
+    handle: &'a str,
+    owner: &'a str,
+    space: &'a str,
+    index: usize,
+}
+
+/// The layout of model space or paper space. Paper is counted in mm whatever the drawing's unit.
+fn layout_object(tab: &LayoutTab<'_>, layout: &PaperLayout) -> Vec<TextPair<'static>> {
+    let LayoutTab { name, handle, owner, space, index: tab } = *tab;
     let number = |value: f64| Cow::Owned(value.to_string());
     let Extent { width, height } = layout.size_mm;
     let unit_mm = layout.system.to_mm(1.0);

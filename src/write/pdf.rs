@@ -109,6 +109,7 @@ fn add(pages: &mut Pages, drawing: &Drawing, paper: &PrintPaper, printed: Printe
     let labels = labels_by_page(drawing, &tiling);
     let inked: Vec<bool> =
         tiling.tiles.iter().zip(&labels).map(|(tile, labels)| shows_something(drawing, labels, tile.owns)).collect();
+    let whole = TiledDrawing { drawing, tiling: &tiling, inked: &inked, lines };
     let texts_of_all: Vec<Bounds> = labels.iter().flatten().filter_map(text_bounds).collect();
     let key = foot_lines(drawing, printed, "key page", &[]);
     let area = tiling.window.grown(-KEY_BORDER_MM);
@@ -121,7 +122,7 @@ fn add(pages: &mut Pages, drawing: &Drawing, paper: &PrintPaper, printed: Printe
             furniture(canvas, &tiling, &key, lines);
             let mut top = area.max.y;
             if page == 0 {
-                key_map(canvas, drawing, &tiling, &inked, map_factor(&tiling, area, fraction), lines);
+                key_map(canvas, &whole, map_factor(&tiling, area, fraction));
                 top -= map_mm(fraction);
             }
             reading.paint(canvas, page, Point::new(area.min.x, top), lines);
@@ -133,11 +134,21 @@ fn add(pages: &mut Pages, drawing: &Drawing, paper: &PrintPaper, printed: Printe
         pages.figure(tiling.paper_mm, stretch, (&tile.name, in_words(drawing, &texts)), |canvas| {
             furniture(canvas, &tiling, &texts, lines);
             small_map(canvas, &tiling, &inked, tile);
-            show(canvas, drawing, labels, &tiling, tile, lines);
-            joints(canvas, &tiling, &inked, tile, &texts_of_all, lines);
+            show(canvas, &whole, labels, tile);
+            joints(canvas, &whole, tile, &texts_of_all);
         })?;
     }
     Ok(())
+}
+
+/// A drawing on its pages.
+#[derive(Clone, Copy)]
+struct TiledDrawing<'a> {
+    drawing: &'a Drawing,
+    tiling: &'a Tiling,
+    /// Of each tile, whether it shows something.
+    inked: &'a [bool],
+    lines: &'a LineTable,
 }
 
 fn text_bounds(item: &Item) -> Option<Bounds> {
@@ -172,7 +183,8 @@ fn encloses(path: &Path, area: Bounds) -> bool {
 
 /// The lines of the drawing in the page's window, as far as the strips that it shares with its neighbours, and its own labels; what
 /// cannot be seen there is left out of the file.
-fn show(canvas: &mut Canvas, drawing: &Drawing, labels: &[Item], tiling: &Tiling, tile: &Tile, lines: &LineTable) {
+fn show(canvas: &mut Canvas, of: &TiledDrawing<'_>, labels: &[Item], tile: &Tile) {
+    let TiledDrawing { drawing, tiling, lines, .. } = *of;
     let seen = tile.owns.grown(0.5 * OVERLAP_MM);
     let paths = drawing.items.iter().filter(|item| match &item.shape {
         Shape::Path(path) => path.bounds().grown(BORDER_MM).meets(&seen),
@@ -298,7 +310,8 @@ pub fn crosses(from: Point, to: Point, texts: &[Bounds]) -> [Point; 2] {
 }
 
 /// Joint lines where this page meets its neighbours, with two crosses each and the neighbour's name on the strip to cut off, beside all texts.
-fn joints(canvas: &mut Canvas, tiling: &Tiling, inked: &[bool], tile: &Tile, texts: &[Bounds], lines: &LineTable) {
+fn joints(canvas: &mut Canvas, of: &TiledDrawing<'_>, tile: &Tile, texts: &[Bounds]) {
+    let TiledDrawing { tiling, inked, lines, .. } = *of;
     let neighbour = |row: Option<usize>, column: Option<usize>| {
         let (row, column) = (row?, column?);
         let index = row * tiling.columns + column;
@@ -372,7 +385,8 @@ fn map_factor(tiling: &Tiling, area: Bounds, fraction: f64) -> f64 {
 }
 
 /// The map on the first page of a tiled drawing: which page shows what.
-fn key_map(canvas: &mut Canvas, drawing: &Drawing, tiling: &Tiling, inked: &[bool], factor: f64, lines: &LineTable) {
+fn key_map(canvas: &mut Canvas, of: &TiledDrawing<'_>, factor: f64) {
+    let TiledDrawing { drawing, tiling, inked, lines } = *of;
     let area = tiling.window.grown(-KEY_BORDER_MM);
     let top = area.max.y - HEAD_MM;
     canvas.text(&Label::new(drawing.title.as_str(), Point::new(area.min.x, top), HEAD_MM).bold(), BLACK);

@@ -6,7 +6,7 @@ use super::super::bench::today;
 use super::super::input::{Input, show, summary};
 use super::super::terminal::Terminal;
 use super::{lower_limb, unanswered};
-use crate::logbook::{self, NewReading, NotAdded, show as shown};
+use crate::logbook::{self, LogFile, NewReading, NotAdded, show as shown};
 
 pub fn add(args: &LogAddArgs, terminal: Terminal) -> Result<Ended, Ended> {
     let opened = Input::read(&args.file, terminal)?.open(terminal)?;
@@ -27,7 +27,7 @@ pub fn add(args: &LogAddArgs, terminal: Terminal) -> Result<Ended, Ended> {
     let name = args.log.display().to_string();
     let units = opened.build().units;
     let reading = NewReading { of: &args.of, keys: &keys, date: &date };
-    match logbook::add(&opened, lower.as_ref(), &args.log, &name, &reading) {
+    match logbook::add(&opened, lower.as_ref(), LogFile { path: &args.log, name: &name }, &reading) {
         Ok(added) => {
             show(&added.answered.warnings, &added.answered.source, units, terminal);
             let answer = added.answer().map_or(String::new(), |answer| shown::one(&opened, &added.answered.answers, answer));

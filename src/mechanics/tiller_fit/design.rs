@@ -31,7 +31,7 @@ impl<'a> PairDesign<'a> {
         stations_mm: &[f64],
     ) -> Result<PairDesign<'a>, Diagnostic> {
         let cells = [(UPPER, upper), (LOWER, lower)].into_iter().flat_map(|(side, build)| cells(side, build)).collect();
-        PairDesign::with_cells(cells, [upper, lower], pair, tiller, stations_mm, None)
+        PairDesign::with_cells(cells, [upper, lower], pair, stations_mm, |pair, fade_mm| pair.weaker_upper(fade_mm, tiller, None))
     }
 
     /// The same of limbs that are told how to stand and not read, and whose force curve is known: without cells there are fewer steps.
@@ -42,7 +42,8 @@ impl<'a> PairDesign<'a> {
         stations_mm: &[f64],
         curve: &DrawCurve,
     ) -> Result<PairDesign<'a>, Diagnostic> {
-        PairDesign::with_cells(Vec::new(), limbs, pair, tiller, stations_mm, Some(SolvedPair::of_curve(curve).braced()))
+        let near = Some(SolvedPair::of_curve(curve).braced());
+        PairDesign::with_cells(Vec::new(), limbs, pair, stations_mm, |pair, fade_mm| pair.weaker_upper(fade_mm, tiller, near))
     }
 
     /// The same where it is known how they stand.
@@ -52,20 +53,18 @@ impl<'a> PairDesign<'a> {
         weaker: WeakerUpper,
         stations_mm: &[f64],
     ) -> Result<PairDesign<'a>, Diagnostic> {
-        let (tillering, _) = laid(&[], limbs, pair, stations_mm)?;
-        Ok(PairDesign { tillering, cells: Vec::new(), weaker })
+        PairDesign::with_cells(Vec::new(), limbs, pair, stations_mm, |_, _| Ok(weaker))
     }
 
     fn with_cells(
         cells: Vec<LimbCell>,
         limbs: [&'a Build; 2],
         pair: &PairOptions,
-        tiller: PositiveTiller,
         stations_mm: &[f64],
-        near: Option<SolvedPair>,
+        weaker: impl FnOnce(&LaidPair<'a>, f64) -> Result<WeakerUpper, Diagnostic>,
     ) -> Result<PairDesign<'a>, Diagnostic> {
         let (tillering, fade_mm) = laid(&cells, limbs, pair, stations_mm)?;
-        let weaker = tillering.weaker_upper(fade_mm, tiller, near)?;
+        let weaker = weaker(&tillering, fade_mm)?;
         Ok(PairDesign { tillering, cells, weaker })
     }
 
