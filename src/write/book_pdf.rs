@@ -9,10 +9,10 @@
 //! Paper that no one binds (rolls, sheets wider than ISO A3 or smaller than half a Letter sheet) is replaced by a page that
 //! prints on both Letter and A4: as narrow as A4, as low as Letter.
 
-use super::book_flow::{InkMark, MEASURE_MM, PageSetting, Strip, flow, leading, level};
+use super::book_flow::{InkMark, Strip, flow, level};
 use super::canvas::{Canvas, Ink, MarkRole, PageSpot, Pages};
 use super::tagged::{ReadOut, Role, Structure};
-use super::typeset::{References, lines, shown};
+use super::typeset::{MEASURE_MM, PageSetting, References, leading, lines, shown};
 use super::{Unwritable, checked_book};
 use crate::book::{Book, Text};
 use crate::drawing::font::{self, HEAD_MM, SMALL_MM, TEXT_MM};

@@ -18,6 +18,7 @@ mod key_page;
 pub mod pdf;
 pub mod table;
 mod typeset;
+mod book_grid;
 mod book_flow;
 pub mod book_pdf;
 pub mod book_html;

@@ -7,7 +7,7 @@
 
 use crate::book::{Run, Text};
 use crate::drawing::Lettering;
-use crate::drawing::font;
+use crate::drawing::font::{self, LEADING_CAPS};
 use std::borrow::Cow;
 use std::collections::BTreeMap;
 
@@ -27,6 +27,28 @@ pub(super) struct TextRun {
 pub(super) struct TextLine {
     pub pieces: Vec<TextRun>,
     pub width_mm: f64,
+}
+
+/// Room on a page, and what links lead to.
+pub(super) struct PageSetting<'a> {
+    pub width_mm: f64,
+    pub height_mm: f64,
+    pub references: &'a References,
+}
+
+/// Widest running text: about 85 letters; longer lines are lost on the way back.
+pub(super) const MEASURE_MM: f64 = 150.0;
+
+impl PageSetting<'_> {
+    /// Widest running text on this page, mm.
+    pub fn measure(&self) -> f64 {
+        self.width_mm.min(MEASURE_MM)
+    }
+}
+
+/// From one line of capitals this high to the next, mm.
+pub(super) fn leading(cap_mm: f64) -> f64 {
+    LEADING_CAPS * cap_mm
 }
 
 /// Where the chapters begin: what a link shows on paper.
