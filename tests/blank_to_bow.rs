@@ -5,7 +5,6 @@ mod support;
 
 use assert_cmd::Command;
 use std::fs;
-use std::path::Path;
 use support::chance::Chance;
 use support::examples::text as example;
 use support::logs::{entries, said};

@@ -19,7 +19,7 @@ use taperwright::job::{Change, Inputs, Job, one_riser};
 use taperwright::mechanics::bow::Options;
 use taperwright::mechanics::draw;
 use taperwright::mechanics::glueup::{self, Bends, Brought, HeldStage};
-use taperwright::mechanics::grip::{HandCut, WeakPlace};
+use taperwright::mechanics::grip::HandCut;
 use taperwright::mechanics::layer_kind::LayerKind;
 use taperwright::mechanics::mass;
 use taperwright::mechanics::section::Stack;

@@ -6,7 +6,7 @@ mod support;
 use assert_cmd::Command;
 use serde_json::Value;
 use std::fs;
-use std::path::{Path, PathBuf};
+use std::path::Path;
 use support::examples::path as example;
 use tempfile::TempDir;
 

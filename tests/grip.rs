@@ -12,7 +12,7 @@ use support::planned::planned;
 use taperwright::diag::{Diagnostic, Severity};
 use taperwright::geometry::{Path, Point};
 use taperwright::job::{Change, Inputs, Job};
-use taperwright::mechanics::grip::{HandCut, WeakPlace};
+use taperwright::mechanics::grip::HandCut;
 use taperwright::model::grip::DrawHand;
 use taperwright::model::wood;
 use taperwright::units::{MM_PER_IN, System};

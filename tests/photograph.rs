@@ -18,7 +18,7 @@ use taperwright::geometry::plane_view::{KnownMarks, LENS, PlanePicture, PlaneVie
 use taperwright::mechanics::pair::{self, PairOptions};
 use taperwright::mechanics::photograph::{RoundFit, RoundRead, RoundReading, RoundUnfit, fit_round};
 use taperwright::mechanics::tiller_fit::{GapLayout, PairDesign, ShownRows};
-use taperwright::mechanics::tillering::{BentBack, LOWER, LaidPair, LoadCase, PositiveTiller, SolvedPair, UPPER};
+use taperwright::mechanics::tillering::{BentBack, LOWER, LaidPair, LoadCase, SolvedPair, UPPER};
 use taperwright::model::Build;
 use taperwright::model::log::Photograph;
 use taperwright::numeric::estimate::Estimate;

@@ -151,7 +151,7 @@ fn a_removal_plan_keeps_its_promises() {
     let build = meadow();
     let options = Options { stiffness_factor: 1.3, ..Options::default() };
     let stations: Vec<f64> = (0..8).map(|k| 254.0 + 88.0 * f64::from(k)).collect();
-    let plan = removal::plan(&build, &options, Stand::default(), &stations).unwrap().value;
+    let plan = removal::plan_beside(&build, &options, None, Stand::default(), &stations).unwrap().value;
     assert!((plan.trimmed_n - weight_n(&build, 1.3)).abs() < 1e-6);
     assert!(2 < plan.steps.len() && (plan.reached_n - plan.wanted_n).abs() < 1e-3 * plan.wanted_n, "{plan:?}");
     let (mut now, mut belly) = (build.clone(), build.clone());
@@ -183,16 +183,16 @@ fn what_cannot_be_reached_is_said() {
     let build = meadow();
     let stations = [254.0, 500.0, 800.0];
     let heavy = Options { stiffness_factor: 2.0, ..Options::default() };
-    let plan = removal::plan(&build, &heavy, Stand::default(), &stations).unwrap().value;
+    let plan = removal::plan_beside(&build, &heavy, None, Stand::default(), &stations).unwrap().value;
     assert!(plan.wanted_n < 0.97 * plan.reached_n && plan.sides_alone.is_none());
     let min = plan.steps.last().unwrap().to_n;
     assert!((plan.reached_n - min).abs() < 1e-9);
     // What is off the belly already counts against what may come off.
     let worked = Stand { belly_off_mm: 0.5, ..Stand::default() };
-    let rest = removal::plan(&build, &heavy, worked, &stations).unwrap().value;
+    let rest = removal::plan_beside(&build, &heavy, None, worked, &stations).unwrap().value;
     assert!(rest.trimmed_n < plan.trimmed_n && (rest.reached_n / plan.reached_n - 1.0).abs() < 2e-3, "{rest:?}");
     let light = Options { stiffness_factor: 0.8, ..Options::default() };
-    let plan = removal::plan(&build, &light, Stand::default(), &stations).unwrap().value;
+    let plan = removal::plan_beside(&build, &light, None, Stand::default(), &stations).unwrap().value;
     assert!(plan.steps.is_empty() && !plan.gains.is_empty() && plan.reached_n < plan.wanted_n);
 }
 

@@ -6,7 +6,6 @@ mod support;
 use assert_cmd::Command;
 use std::collections::BTreeMap;
 use std::fs;
-use std::path::{Path, PathBuf};
 use support::chance::Chance;
 use support::examples;
 use support::logs::log_text;

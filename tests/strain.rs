@@ -7,7 +7,6 @@ mod peers;
 use support::bows;
 use support::bows::{drawn, flatbow};
 use support::examples::build as example;
-use taperwright::buildfile;
 use taperwright::mechanics::bow::{Locked, Options, Unstrung};
 use taperwright::mechanics::draw::{self, DrawCurve};
 use taperwright::mechanics::fade;

@@ -5,7 +5,6 @@ mod support;
 
 use serde_json::{Value, json};
 use std::io::Write;
-use std::path::{Path, PathBuf};
 use std::process::{Command, Stdio};
 use support::examples;
 use taperwright::diag::wrap::wrapped;

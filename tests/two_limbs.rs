@@ -3,7 +3,6 @@
 
 mod support;
 
-use assert_cmd::Command;
 use serde_json::Value;
 use std::path::Path;
 use support::logs::entries;

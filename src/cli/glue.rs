@@ -257,9 +257,8 @@ fn shape_table(build: &Build, stage: &Stage) -> String {
     let stations: Vec<f64> = (0..=count).map(|k| step * f64::from(k)).chain([end]).collect();
     let decimals = if units == System::Inch { 3 } else { 1 };
     let number = |mm: f64| fixed(units.length(mm), decimals);
-    let line = |spots: &[LinePoint]| -> Vec<Point> { spots.iter().map(|spot| Point::new(spot.s_mm, spot.rise_mm)).collect() };
     let exact: Vec<Point> = stage.exact_form.iter().map(|(s, rise)| Point::new(*s, *rise)).collect();
-    let mut lines = vec![line(&stage.on_form), line(&stage.released), exact];
+    let mut lines = vec![rises(&stage.on_form), rises(&stage.released), exact];
     lines.retain(|line| !line.is_empty());
     let rows: Vec<Vec<String>> = stations
         .iter()
@@ -272,6 +271,11 @@ fn shape_table(build: &Build, stage: &Stage) -> String {
         header.push("form that leaves the wanted curve itself");
     }
     table::plain(&header, &rows)
+}
+
+/// Rise over the station.
+fn rises(spots: &[LinePoint]) -> Vec<Point> {
+    spots.iter().map(|spot| Point::new(spot.s_mm, spot.rise_mm)).collect()
 }
 
 fn indented(text: &str) -> String {

@@ -17,7 +17,7 @@ mod scrap;
 mod strip;
 mod ticks;
 
-pub use resize::{BroughtToWeight, HeldLamination, Resized, Rest, Unnamed, as_made, to_weight};
+pub use resize::{HeldLamination, Resized, Rest, Unnamed, as_made, to_weight};
 pub use scrap::Scrap;
 pub(super) use scrap::test_strip;
 pub use strip::{AsItCame, Beside, Grinding, Matched, Thin};
