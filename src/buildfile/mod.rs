@@ -125,12 +125,13 @@ fn read_as<T>(
         return (Source::unread(name, text), Err(vec![fault]));
     }
     let SourceRead { mut source, faults: writing, sound_until } = Source::read(name, text);
-    let system = check::system(source.root()).or(system);
+    let told = check::system(source.root()).or(system);
+    // Inches until the file says.
+    let system = told.unwrap_or(System::Inch);
     let notes = Notes {
         file,
-        // Inches until the file says.
-        system: system.unwrap_or(System::Inch),
-        units_known: Cell::new(system.is_some()),
+        system,
+        units_known: Cell::new(told.is_some()),
         sound_until,
         whole: text.len() <= sound_until,
         faults: RefCell::default(),

@@ -43,9 +43,9 @@ pub fn too_thin(lamination: &Lamination, sander: &Sander) -> Option<Diagnostic> 
     let thicker = message!(
         "make it thicker by {}, or take a smaller taper or a shorter overrun; least_thickness stands under [sander]",
         // Less than this no caliper shows.
-        at_least(min - thickness + 0.01)
+        at_least(min - thinnest.thickness_mm + 0.01)
     );
-    let feather = message!("where it is to run out so thin, say so: `feather` = {}", at_most(thickness));
+    let feather = message!("where it is to run out so thin, say so: `feather` = {}", at_most(thinnest.thickness_mm));
     Some(Diagnostic::fault(lamination.place.key("taper"), message).hint(thicker).hint(feather))
 }
 

@@ -7,7 +7,6 @@
 //! Tips that differ are two limbs that differ: on props each is held for itself; on one form what is left is said, and what it does at brace by the model of
 //! two limbs ([`pair`]).
 
-use super::super::learnt::Learnt;
 use super::super::{Answer, Case, Finding, Observed, ReadingOutcome, Silence, TakeOver, TakenValue};
 use crate::diag::{Diagnostic, mm};
 use crate::mechanics::bow::{Options, Unstrung};
@@ -184,7 +183,7 @@ pub fn release(case: &Case<'_>, number: u32, tips: Tips) -> ReadingOutcome {
         (NextStage::Held(next), Some(brought), Some(apart)) if next.left_mm.is_some() && came.is_last(next.stage) => {
             Some(apart.map(|tip| came.held_so(brought.index, &next.held, tip)))
         }
-        (_, None, Some(apart)) if came.is_last(number) => Some(apart.map(|tip| came.at(tip).map(|(_, glued)| glued))),
+        (_, None, Some(apart)) if came.is_last(number) => Some(apart.map(|tip| came.at(tip).map(|released| released.glued))),
         _ => None,
     };
     let limbs = match shapes {
@@ -218,16 +217,16 @@ impl Came {
     }
 
     /// The bow if the nock really stands at `tip_mm`.
-    fn at(&self, tip_mm: f64) -> Option<Build> {
+    fn at(&self, tip_mm: f64) -> Option<ReleasedBuild> {
         if (tip_mm - self.tip_mm).abs() <= 0.0 {
-            return Some(self.build.clone());
+            return Some(ReleasedBuild { build: self.build.clone(), glued: self.glued.clone() });
         }
-        Some(came_off::build(&self.build, &self.glued, self.number, tip_mm).ok()?.build)
+        came_off::build(&self.build, &self.glued, self.number, tip_mm).ok()
     }
 
     /// The next stage, at this place, held so; with the nock of this one at `tip_mm`.
     fn held_so(&self, index: usize, held: &Held, tip_mm: f64) -> Option<GlueUp> {
-        let mut build = self.at(tip_mm)?;
+        let mut build = self.at(tip_mm)?.build;
         let row = &mut build.glue.stages[index];
         (row.want_tip_mm, row.held) = (None, held.clone());
         Some(plan(&build).ok()?.value)
@@ -235,7 +234,7 @@ impl Came {
 
     /// The next stage brought to `wanted_mm`; with the nock of this one at `tip_mm`.
     fn brought(&self, index: usize, wanted_mm: f64, tip_mm: f64) -> Option<(Build, GlueUp)> {
-        let mut build = self.at(tip_mm)?;
+        let mut build = self.at(tip_mm)?.build;
         build.glue.stages[index].want_tip_mm = Some(wanted_mm);
         let glued = plan(&build).ok()?.value;
         Some((build, glued))
