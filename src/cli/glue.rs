@@ -8,11 +8,10 @@ use super::args::GlueArgs;
 use super::input::{Input, refused, show};
 use super::terminal::Terminal;
 use crate::diag::Diagnostic;
-use crate::geometry::{Point, height_at};
 use crate::job::{Job, Refused};
 use crate::mechanics::fade::FadeCheck;
 use crate::mechanics::glueup::compare::{GluingMethod, Way};
-use crate::mechanics::glueup::{self, Bends, GlueUp, LineLoad, LinePoint, Stage};
+use crate::mechanics::glueup::{self, Bends, GlueUp, LineLoad, Stage};
 use crate::mechanics::layer_kind::LayerKind;
 use crate::mechanics::strain::Worst;
 use crate::mechanics::strip_verdict::{self, StripVerdict};
@@ -257,12 +256,13 @@ fn shape_table(build: &Build, stage: &Stage) -> String {
     let stations: Vec<f64> = (0..=count).map(|k| step * f64::from(k)).chain([end]).collect();
     let decimals = if units == System::Inch { 3 } else { 1 };
     let number = |mm: f64| fixed(units.length(mm), decimals);
-    let exact: Vec<Point> = stage.exact_form.iter().map(|(s, rise)| Point::new(*s, *rise)).collect();
-    let mut lines = vec![rises(&stage.on_form), rises(&stage.released), exact];
-    lines.retain(|line| !line.is_empty());
     let rows: Vec<Vec<String>> = stations
         .iter()
-        .map(|s| [units.rule_number(*s)].into_iter().chain(lines.iter().map(|line| number(height_at(line, *s)))).collect())
+        .map(|s| {
+            let rise = stage.rise_at(*s);
+            let rises = [rise.held_mm, rise.left_mm].into_iter().chain(rise.exact_mm);
+            [units.rule_number(*s)].into_iter().chain(rises.map(number)).collect()
+        })
         .collect();
     let unit = units.length_unit();
     let station = format!("station, {unit}");
@@ -271,11 +271,6 @@ fn shape_table(build: &Build, stage: &Stage) -> String {
         header.push("form that leaves the wanted curve itself");
     }
     table::plain(&header, &rows)
-}
-
-/// Rise over the station.
-fn rises(spots: &[LinePoint]) -> Vec<Point> {
-    spots.iter().map(|spot| Point::new(spot.s_mm, spot.rise_mm)).collect()
 }
 
 fn indented(text: &str) -> String {

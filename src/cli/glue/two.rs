@@ -5,11 +5,10 @@ use super::super::args::GlueArgs;
 use super::super::terminal::Terminal;
 use super::super::two_limbs::{ShownLimb, TwoLimbs};
 use super::{
-    GlueSummary, bent_table, care, compare_text, fade_text, glued, indented, left_table, published, rises, stage_heading,
-    stage_lines, strips_text,
+    GlueSummary, bent_table, care, compare_text, fade_text, glued, indented, left_table, published, stage_heading, stage_lines,
+    strips_text,
 };
 use crate::diag::SourceText;
-use crate::geometry::height_at;
 use crate::job::{Job, halves_meet, one_pile, one_riser};
 use crate::mechanics::glueup::Stage;
 use crate::model::Build;
@@ -135,10 +134,9 @@ fn shapes(units: System, stages: [&Stage; 2]) -> String {
         .iter()
         .map(|s| {
             let of = |stage: &Stage, end: f64| {
-                let lines = [&stage.on_form, &stage.released].map(|spots| rises(spots));
-                lines.map(
-                    |line| if limit::past(*s, end) { String::new() } else { fixed(units.length(height_at(&line, *s)), decimals) },
-                )
+                let rise = stage.rise_at(*s);
+                [rise.held_mm, rise.left_mm]
+                    .map(|mm| if limit::past(*s, end) { String::new() } else { fixed(units.length(mm), decimals) })
             };
             let sides = [0, 1].map(|k| of(stages[k], ends[k]));
             std::iter::once(units.rule_number(*s)).chain(sides.into_iter().flatten()).collect()

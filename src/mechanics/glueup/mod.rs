@@ -41,6 +41,7 @@ use super::layer_kind::LayerKind;
 use super::section::Stack;
 use super::verdict::{Limits, Verdict};
 use crate::diag::{Diagnostic, Outcome, Place, Reported, mm};
+use crate::geometry::{Point, height_at};
 use crate::model::Build;
 use crate::model::lamination::Face;
 use crate::model::workshop::Held;
@@ -135,6 +136,15 @@ pub struct PieceBend {
     pub on_fade: bool,
 }
 
+/// Rise of a stage at a station, mm.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct StageRise {
+    pub held_mm: f64,
+    pub left_mm: f64,
+    /// Of the form whose released shape is exactly the wanted one.
+    pub exact_mm: Option<f64>,
+}
+
 /// The greatest strain left in a layer; positive is stretch.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Left {
@@ -158,6 +168,14 @@ impl Stage {
             }
         }
         names.join(" + ")
+    }
+
+    /// Straight between the stations that are known, and on straight beyond them.
+    pub fn rise_at(&self, s_mm: f64) -> StageRise {
+        let at = |line: &[Point]| height_at(line, s_mm);
+        let of = |spots: &[LinePoint]| at(&spots.iter().map(|spot| Point::new(spot.s_mm, spot.rise_mm)).collect::<Vec<_>>());
+        let exact: Vec<Point> = self.exact_form.iter().map(|(s, rise)| Point::new(*s, *rise)).collect();
+        StageRise { held_mm: of(&self.on_form), left_mm: of(&self.released), exact_mm: (!exact.is_empty()).then(|| at(&exact)) }
     }
 
     /// Rise of the nock while held and after release, mm.
