@@ -15,6 +15,8 @@ use support::near::close;
 use support::planned::files::at;
 use support::planned::planned;
 use taperwright::diag::{Diagnostic, Severity};
+use taperwright::drawing::{Kind, Shape};
+use taperwright::geometry::Path;
 use taperwright::job::{Change, Inputs, Job, one_riser};
 use taperwright::mechanics::bow::Options;
 use taperwright::mechanics::draw;
@@ -691,4 +693,52 @@ fn the_footing_s_steps_make_the_v_of_the_sheet() {
     assert!((long - off - deep).abs() < 0.11, "{step}");
     let slope: f64 = step.split("run 1:").nth(1).unwrap().split(' ').next().unwrap().trim_end_matches('.').parse().unwrap();
     assert!((slope - 2.0 * deep / block.width_mm).abs() < 0.06, "{step}");
+}
+
+/// The side view has every glue line where the section has it, and no other: with a lamination that begins beyond the view on either side of the block,
+/// and with halves whose lap the block's flat face takes up.
+#[test]
+fn glue_lines_are_drawn_where_they_lie() {
+    let strip = |name: &str, keys: &str| format!("[[lamination]]\nname = \"{name}\"\nwood = \"maple, sugar\"\n{keys}\n\n");
+    let belly = "[[lamination]]\nname      = \"belly\"";
+    let begins = |name: &str| strip(name, "thickness = 1.2\nfrom = 300\nto = 700");
+    let under = PLOVER.replacen(belly, &format!("{}{belly}", begins("wedge")), 1);
+    let over = under.replacen("on      = \"belly\"", "on      = \"wedge\"", 1);
+    let lapped = PLOVER.replacen("taper     = 0.0015", "taper = 0.0015\npieces = \"halves\"\nmeet = { lap = 60 }", 1);
+    let lapped = lapped.replacen("depth   = 7.2", "depth = 10", 1).replacen("3.3]]", "6.2]]", 1);
+    for (text, on_back) in [(PLOVER, 1), (&under, 2), (&over, 1), (&lapped, 1)] {
+        let bow = job(text);
+        let (build, block) = (bow.build(), bow.riser_block().unwrap());
+        assert_eq!(riser(build).position, on_back);
+        let sheet = sheets::riser::sheet(build, &block).unwrap();
+        let paths = |kind: Kind| {
+            sheet.items.iter().filter(move |item| item.kind == kind).filter_map(|item| match &item.shape {
+                Shape::Path(path) => Some((item.part.as_str(), path)),
+                Shape::Label(_) => None,
+            })
+        };
+        let view = paths(Kind::Cut).find(|(part, _)| *part == "riser, side view").unwrap().1.bounds();
+        // Beside the lap, outside what grip and shelf take away. The limbs lie alike on both sides.
+        let s = 95.0;
+        let x = 0.5 * (view.min.x + view.max.x) + s;
+        let crossed = |(_, path): (&str, &Path)| {
+            let line = path.flattened(1e-4);
+            let span = line.windows(2).find(|pair| (pair[0].x - x) * (pair[1].x - x) < 0.0)?;
+            Some(span[0].y + (x - span[0].x) / (span[1].x - span[0].x) * (span[1].y - span[0].y) - view.min.y)
+        };
+        let inside = |y: &f64| 0.0 < *y && *y < build.depth_mm(s) - 1e-6;
+        // From end to end of the view and, since the back tapers, not level, as sizes are.
+        let glue = |(_, path): &(&str, &Path)| {
+            let bounds = path.bounds();
+            (bounds.min.x - view.min.x).abs() < 1.5 && (bounds.max.x - view.max.x).abs() < 1.5 && 1e-3 < bounds.height()
+        };
+        let mut drawn: Vec<f64> = paths(Kind::Dimension).filter(glue).filter_map(crossed).filter(inside).collect();
+        drawn.sort_by(f64::total_cmp);
+        let section = Stack::of(build).unwrap().section(s, s);
+        let glued: Vec<_> = section.layers.iter().filter(|layer| layer.part == LayerKind::Glue).collect();
+        assert_eq!(drawn.len(), glued.len(), "{drawn:?}");
+        for (y, glue) in drawn.iter().zip(glued) {
+            assert!(glue.back_mm - 1e-6 < *y && *y < glue.belly_mm() + 1e-6, "{y}: {} to {}", glue.back_mm, glue.belly_mm());
+        }
+    }
 }

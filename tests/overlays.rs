@@ -287,3 +287,47 @@ fn the_nock_is_drawn_through_the_overlays() {
         assert!(panel.items.iter().any(|item| matches!(&item.shape, Shape::Label(label) if label.text == end)), "{end}");
     }
 }
+
+/// Seen from its side the tip has its inner glue lines where the section has them, out to the end of a lamination that stops short of the tip and beyond.
+#[test]
+fn glue_lines_of_the_tip_lie_where_the_section_has_them() {
+    let strip =
+        |name: &str, keys: &str| format!("[[lamination]]\nname = \"{name}\"\nwood = \"maple, sugar\"\nthickness = 3\n{keys}\n");
+    let strips = [strip("back", ""), strip("short", "to = 790"), strip("wedge", "from = 500\nto = 812"), strip("belly", "")];
+    let head = "units = \"mm\"\n[outline]\nnock_to_nock = 1660\nwidth = [[0, 40], [830, 14]]\ntip_beyond_nock = 20\n";
+    let tips = "[[overlay]]\nwood = \"locust, black\"\nthickness = 3\nlength = 50\nfade = 20\n[glue]\nline = 0.2\n";
+    let job = job(&format!("{head}{}{tips}", strips.concat()));
+    let sheet = taperwright::sheets::outline::sheet(job.build()).unwrap();
+    let is_tip = |panel: &&Drawing| {
+        panel.items.iter().any(|item| matches!(&item.shape, Shape::Label(label) if label.text.starts_with("Tip from the side")))
+    };
+    let panel = sheet.panels.iter().find(is_tip).unwrap();
+    let paths = |kind: Kind| {
+        panel.items.iter().filter_map(move |item| match &item.shape {
+            Shape::Path(path) if item.kind == kind => Some(path.flattened(1e-4)),
+            _ => None,
+        })
+    };
+    // The limb is drawn first, its back level and its end to the right.
+    let limb = paths(Kind::Edge).next().unwrap();
+    let (foot, right) = (limb.iter().map(|p| p.y).fold(f64::MAX, f64::min), limb.iter().map(|p| p.x).fold(f64::MIN, f64::max));
+    let deepest = limb.iter().map(|p| p.y).fold(f64::MIN, f64::max);
+    let inner = |line: &Vec<Point>| line.iter().all(|p| foot + 1e-6 < p.y && p.y < deepest - 1e-6);
+    let lines: Vec<Vec<Point>> = paths(Kind::Dimension).filter(inner).collect();
+    for (s, count) in [(775.0, 3), (789.9, 3), (790.1, 2), (805.0, 2), (811.9, 2), (812.1, 1), (849.0, 1)] {
+        let x = right - (850.0 - s);
+        let crossed = |line: &Vec<Point>| {
+            let span = line.windows(2).find(|pair| pair[0].x < x && x < pair[1].x)?;
+            Some(span[0].y + (x - span[0].x) / (span[1].x - span[0].x) * (span[1].y - span[0].y) - foot)
+        };
+        let drawn: Vec<f64> = lines.iter().filter_map(crossed).collect();
+        let section = Stack::of(job.build()).unwrap().section(s, s);
+        // The overlay on the back has a line of its own, which is drawn as its edge; the back of the limb is at 0.
+        let bare = section.layers.iter().filter(|layer| layer.part == LayerKind::Glue && 0.0 <= layer.back_mm);
+        let glued: Vec<_> = bare.collect();
+        assert_eq!((drawn.len(), glued.len()), (count, count), "{s}: {drawn:?}");
+        for (y, glue) in drawn.iter().zip(glued) {
+            assert!(glue.back_mm - 1e-6 < *y && *y < glue.belly_mm() + 1e-6, "{s}: {y}, {} to {}", glue.back_mm, glue.belly_mm());
+        }
+    }
+}

@@ -6,7 +6,7 @@ use super::strips::{self, LaminationContext, MAX_LAMINATIONS};
 use super::{agreement, bow, glueing, grip, limb_shape, machine, materials, overlay, series, sizing, splice, workroom};
 use crate::diag::Place;
 use crate::model::Build;
-use crate::model::build::Assumed;
+use crate::model::build::{Assumed, stacked_mm};
 use crate::model::lamination::Lamination;
 use crate::units::System;
 
@@ -75,10 +75,9 @@ pub fn build(root: &RawTable, notes: &Notes) -> Option<Build> {
     // Through what the groove is filed, as far as it is known.
     let groove_mm = outline.as_ref().map(|outline| {
         let (nock_mm, line_mm) = (outline.nock_mm(), glue.as_ref().map_or(0.0, |glue| glue.line_mm));
-        let strips = listed.iter().flatten().map(|lamination| lamination.thickness_at(nock_mm)).filter(|t| 0.0 < *t);
-        let lines = strips.clone().count().saturating_sub(1) as f64 * line_mm;
+        let strips = listed.iter().flatten().map(|lamination| lamination.thickness_at(nock_mm));
         let on_top = overlays.iter().flatten().map(|overlay| overlay.depth_mm(outline.end_mm(), nock_mm, line_mm));
-        outline.groove_mm(strips.sum::<f64>() + lines + on_top.sum::<f64>())[0]
+        outline.groove_mm(stacked_mm(strips, line_mm) + on_top.sum::<f64>())[0]
     });
     for (section, lamination) in sections.iter().zip(&listed) {
         lamination.iter().for_each(|lamination| splice::judge(section, lamination, groove_mm));

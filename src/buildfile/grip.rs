@@ -155,10 +155,8 @@ fn grip_and_riser(notes: &Notes, build: &Build, riser: &Riser, grip: &Grip) {
         }
     }
     // What lies on the riser's back: the belly is cut, so nothing else is in the way.
-    let on_back: f64 = build.laminations.iter().take(riser.position).map(|lamination| lamination.thickness_at(0.0)).sum();
-    let lines = build.laminations.iter().take(riser.position).filter(|lamination| 0.0 < lamination.thickness_at(0.0)).count();
     let lapped = build.rebates().filter(|rebate| rebate.face == Face::Back).map(|rebate| rebate.depth_mm).sum::<f64>();
-    let back = on_back + build.glue.line_mm * lines as f64 + lapped;
+    let back = build.flat_face_mm(riser, 0.0) + lapped;
     let wood = grip.throat_mm - back;
     if limit::below(wood, 0.0) {
         let message =

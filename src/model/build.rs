@@ -159,6 +159,13 @@ pub struct Assumed {
     pub why: String,
 }
 
+/// How deep layers of these thicknesses are together, with a glue line between each two, mm; one of no thickness is not there and takes no line.
+pub fn stacked_mm(thicknesses_mm: impl IntoIterator<Item = f64>, line_mm: f64) -> f64 {
+    let there = thicknesses_mm.into_iter().filter(|thickness_mm| 0.0 < *thickness_mm);
+    let (dry_mm, layers) = there.fold((0.0, 0_usize), |(sum, count), thickness_mm| (sum + thickness_mm, count + 1));
+    dry_mm + line_mm * layers.saturating_sub(1) as f64
+}
+
 impl Build {
     /// What the builder's way of stating draws counts beyond the pivot point, mm.
     pub fn draws_beyond_pivot_mm(&self) -> f64 {
@@ -223,16 +230,28 @@ impl Build {
         self.laminations.iter().map(|lamination| lamination.thickness_at(s)).sum()
     }
 
-    /// Of all glue lines at station `s`, mm.
-    pub fn glue_mm(&self, s: f64) -> f64 {
-        let laminations = self.laminations.iter().filter(|lamination| 0.0 < lamination.thickness_at(s)).count();
-        let layers = laminations + usize::from(self.riser.as_ref().is_some_and(|riser| 0.0 < riser.thickness_at(s)));
-        self.glue.line_mm * layers.saturating_sub(1) as f64
-    }
-
     /// Back to belly at station `s` as the bow comes off its last form: laminations, riser and glue lines, mm.
     pub fn stack_mm(&self, s: f64) -> f64 {
-        self.dry_stack_mm(s) + self.riser.as_ref().map_or(0.0, |riser| riser.thickness_at(s)) + self.glue_mm(s)
+        let laminations = self.laminations.iter().map(|lamination| lamination.thickness_at(s));
+        stacked_mm(laminations.chain(self.riser.iter().map(|riser| riser.thickness_at(s))), self.glue.line_mm)
+    }
+
+    /// The belly face of each lamination at station `s`, from the back, the riser over it counted, mm; `None` for one that does not reach there.
+    pub fn belly_faces_mm(&self, s: f64) -> Vec<Option<f64>> {
+        let mut deep_mm = 0.0;
+        let face = |(index, lamination): (usize, &Lamination)| {
+            let riser_mm = self.riser.as_ref().filter(|riser| riser.position == index).map_or(0.0, |riser| riser.thickness_at(s));
+            let thickness_mm = lamination.thickness_at(s);
+            deep_mm = stacked_mm([deep_mm, riser_mm, thickness_mm], self.glue.line_mm);
+            (0.0 < thickness_mm).then_some(deep_mm)
+        };
+        self.laminations.iter().enumerate().map(face).collect()
+    }
+
+    /// The riser's flat face at station `s`, from the back: laminations on it with the glue line under each, mm.
+    pub fn flat_face_mm(&self, riser: &Riser, s: f64) -> f64 {
+        let on_it = self.belly_faces_mm(s).into_iter().take(riser.position).flatten().last();
+        on_it.map_or(0.0, |face_mm| face_mm + self.glue.line_mm)
     }
 
     /// All that is glued at station `s`, tip overlays among it, mm.
@@ -265,8 +284,7 @@ impl Build {
     pub fn nock_groove_mm(&self) -> Option<[f64; 2]> {
         let outline = self.outline.as_ref()?;
         let nock_mm = outline.nock_mm();
-        let deep_mm = self.dry_stack_mm(nock_mm) + self.glue_mm(nock_mm) + self.tip_overlays_mm(nock_mm).iter().sum::<f64>();
-        Some(outline.groove_mm(deep_mm))
+        Some(outline.groove_mm(self.finished_mm(nock_mm)))
     }
 
     /// What hands cut off the belly for the grip at station `s`, positive toward the upper limb, mm.

@@ -149,24 +149,20 @@ pub(super) fn overlay_table(drawing: &mut Drawing, top_left: Point, build: &Buil
 }
 
 /// Glue lines inside the wood on the side view of shelf and grip, as far as the belly's cut leaves them: between boards, over the riser, under the
-/// overlay. `block_from_mm` is the height of the block's flat face.
-pub(super) fn inner_lines(drawing: &mut Drawing, build: &Build, riser: &Riser, block_from_mm: f64, sign: f64) {
+/// overlay.
+pub(super) fn inner_lines(drawing: &mut Drawing, build: &Build, riser: &Riser, sign: f64) {
     let level = 0.5 * riser.level_mm;
     let line = build.glue.line_mm;
+    let flat_face_mm = |s: f64| build.flat_face_mm(riser, s);
     let mut heights: Vec<Box<dyn Fn(f64) -> f64 + '_>> = Vec::new();
     for back_mm in riser.layer_backs(line) {
-        heights.push(Box::new(move |_| block_from_mm + back_mm - 0.5 * line));
+        heights.push(Box::new(move |s| flat_face_mm(s) + back_mm - 0.5 * line));
     }
     if riser.overlay.is_some() {
-        let over = build.laminations.len().saturating_sub(riser.position);
-        for below in 0..=over {
-            // What of the laminations over the riser lies under this line.
-            let under = build.laminations.iter().skip(riser.position).take(below);
-            let under: Vec<_> = under.collect();
-            heights.push(Box::new(move |s| {
-                let wood: f64 = under.iter().map(|lamination| lamination.thickness_at(s.abs()) + line).sum();
-                block_from_mm + riser.depth_mm + wood + 0.5 * line
-            }));
+        heights.push(Box::new(move |s| flat_face_mm(s) + riser.depth_mm + 0.5 * line));
+        // There is no line under a lamination where it does not lie.
+        for index in riser.position..build.laminations.len() {
+            heights.push(Box::new(move |s| build.belly_faces_mm(s)[index].map_or(f64::INFINITY, |face_mm| face_mm + 0.5 * line)));
         }
     }
     for height in &heights {

@@ -98,13 +98,15 @@ fn side_view(build: &Build, riser: &Riser, cuts: &HandCuts) -> Drawing {
     drawing.part_path(kind, SIDE_VIEW, path);
     // Laminations on the back, by their glue lines; slices that show, by their numbers under the back.
     let level = 0.5 * riser.level_mm;
-    let mut below = 0.0;
-    for lamination in build.laminations.iter().take(riser.position) {
-        let before = below;
-        below += lamination.thickness_at(0.0) + build.glue.line_mm;
-        let at = |s: f64| Point::new(sign * s, before + lamination.thickness_at(s) + build.glue.line_mm);
-        drawing.path(Kind::Dimension, Path::open([at(-level), at(0.0), at(level)]));
+    for index in 0..riser.position {
+        let height = |s: f64| build.belly_faces_mm(s)[index].map(|face_mm| face_mm + build.glue.line_mm);
+        for [from, to] in inside(-level, level, |s| height(s).is_some()) {
+            let stops = [from, 0.0_f64.clamp(from, to), to];
+            let line = stops.into_iter().filter_map(|s| Some(Point::new(sign * s, height(s)?)));
+            drawing.path(Kind::Dimension, Path::open(line));
+        }
     }
+    let mut below = build.flat_face_mm(riser, 0.0);
     for rebate in build.rebates().filter(|rebate| rebate.face == Face::Back) {
         let half = 0.5 * rebate.length_mm;
         let bottom = below + rebate.depth_mm;
@@ -112,7 +114,7 @@ fn side_view(build: &Build, riser: &Riser, cuts: &HandCuts) -> Drawing {
         drawing.path(Kind::Dimension, Path::open(line.map(|(s, y)| Point::new(sign * s, y))));
         below = bottom;
     }
-    block_parts::inner_lines(&mut drawing, build, riser, below, sign);
+    block_parts::inner_lines(&mut drawing, build, riser, sign);
     for zone in cuts.zones.iter().filter(|_| !riser.is_layered()) {
         let label =
             Label::new((zone.slice + 1).to_string(), Point::new(sign * 0.5 * (zone.from_mm + zone.to_mm), below + 1.5), TEXT_MM);

@@ -14,8 +14,11 @@ pub(super) fn side(drawing: &mut Drawing, top_left: Point, build: &Build, outlin
     const BEFORE_MM: f64 = 30.0;
     let (units, end) = (build.units, outline.end_mm());
     let from = build.overlays.iter().map(|overlay| overlay.start_mm(end)).fold(end, f64::min) - BEFORE_MM;
-    let mut stops: Vec<f64> =
-        build.overlays.iter().flat_map(|overlay| overlay.corners(end)).chain([from, outline.nock_mm(), end]).collect();
+    // Where a lamination begins or ends the belly steps: both sides of that.
+    let steps = build.laminations.iter().flat_map(|l| [l.from_mm - 1e-3, l.from_mm, l.to_mm, l.to_mm + 1e-3]);
+    let steps = steps.filter(|s| from < *s && *s < end);
+    let corners = build.overlays.iter().flat_map(|overlay| overlay.corners(end));
+    let mut stops: Vec<f64> = corners.chain(steps).chain([from, outline.nock_mm(), end]).collect();
     stops.sort_by(f64::total_cmp);
     let belly = |s: f64| build.depth_mm(s);
     let deepest = stops.iter().map(|s| belly(*s)).fold(0.0, f64::max);
@@ -25,14 +28,11 @@ pub(super) fn side(drawing: &mut Drawing, top_left: Point, build: &Build, outlin
     let foot = top_left.y - 26.0 - deepest - thickest(Face::Belly);
     let at = |s: f64, y: f64| Point::new(top_left.x + s - from, foot + y);
     let along = |height: &dyn Fn(f64) -> f64| stops.iter().map(|s| at(*s, height(*s))).collect::<Vec<Point>>();
-    let mut below = vec![0.0; stops.len()];
     drawing.path(Kind::Edge, Path::closed(along(&|_| 0.0).into_iter().chain(along(&belly).into_iter().rev())));
-    for lamination in &build.laminations {
-        for (sum, s) in below.iter_mut().zip(&stops) {
-            *sum += lamination.thickness_at(*s) + build.glue.line_mm;
-        }
-        let line = stops.iter().zip(&below).filter(|(s, sum)| **sum < belly(**s) - 1e-6).map(|(s, sum)| at(*s, *sum));
-        drawing.path(Kind::Dimension, Path::open(line));
+    let faces: Vec<Vec<Option<f64>>> = stops.iter().map(|s| build.belly_faces_mm(*s)).collect();
+    for index in 0..build.laminations.len() {
+        let under = stops.iter().zip(&faces).filter_map(|(s, faces)| Some((*s, faces[index]? + build.glue.line_mm)));
+        drawing.path(Kind::Dimension, Path::open(under.filter(|(s, y)| *y < belly(*s) - 1e-6).map(|(s, y)| at(s, y))));
     }
     for overlay in &build.overlays {
         let start = overlay.start_mm(end);

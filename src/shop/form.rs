@@ -30,6 +30,7 @@ use crate::drawing::{Align, Label, Lettering};
 use crate::geometry::{Bounds, Path, Point, Vertex, height_at};
 use crate::mechanics::glueup::{GlueUp, LinePoint, Stage};
 use crate::model::Build;
+use crate::model::build::stacked_mm;
 use crate::model::lamination::Face;
 use crate::model::workshop::{Held, Press};
 use crate::units::limit;
@@ -253,9 +254,7 @@ impl<'a> Laid<'a> {
     /// Laminations and the lines between them, mm.
     pub fn pile_mm(&self, s: f64) -> f64 {
         let laminations = self.in_pile.iter().map(|index| &self.build.laminations[*index]);
-        let layers = laminations.map(|lamination| lamination.thickness_at(s.min(lamination.to_mm)));
-        let line_mm = self.build.glue.line_mm;
-        layers.filter(|t| 0.0 < *t).fold((0.0, 0.0), |(sum, lines), t| (sum + t + lines * line_mm, 1.0)).0
+        stacked_mm(laminations.map(|lamination| lamination.thickness_at(s.min(lamination.to_mm))), self.build.glue.line_mm)
     }
 
     /// The place `depth_mm` from the pile's back toward its belly, square to the curve.

@@ -24,6 +24,7 @@ use crate::diag::{Diagnostic, Outcome, Reported, at_most, mm};
 use crate::geometry::{Path, Point};
 use crate::mechanics::glueup::{GlueUp, Stage};
 use crate::model::Build;
+use crate::model::build::stacked_mm;
 use crate::model::lamination::Face;
 use crate::model::workshop::{MIN_HOSE_MM, Press};
 use crate::numeric::root::bisect;
@@ -191,15 +192,14 @@ impl Top<'_> {
         let riser = build.riser.as_ref().filter(|_| laid.riser_in());
         let position = riser.map_or(usize::MAX, |riser| riser.position);
         let block = riser.map_or(0.0, |riser| riser.thickness_at(inside));
-        let stacked = |high: f64, t: f64| if 0.0 < t { high + t + if 0.0 < high { line } else { 0.0 } } else { high };
         if laid.lies_on == Face::Belly {
             // The curve is that of the back, and nothing but the riser lies on it.
             let high = if 0.0 < block { line + block } else { 0.0 };
             return Disc { s_mm: s, at: laid.offset(s, -high).at, reach_mm: pressed };
         }
-        let under = laid.in_pile.iter().filter(|index| **index < position).fold(0.0, |high, index| stacked(high, strip(*index)));
-        let high = stacked(under, block);
-        let all = laid.in_pile.iter().filter(|index| position <= **index).fold(high, |high, index| stacked(high, strip(*index)));
+        let (under, over): (Vec<usize>, Vec<usize>) = laid.in_pile.iter().partition(|index| **index < position);
+        let high = stacked_mm(under.into_iter().map(strip).chain([block]), line);
+        let all = stacked_mm([high].into_iter().chain(over.into_iter().map(strip)), line);
         Disc { s_mm: s, at: laid.offset(s, high).at, reach_mm: all - high + pressed }
     }
 
