@@ -13,7 +13,7 @@ pub(super) fn chapter(contents: &Contents<'_>) -> Option<Chapter> {
     let (bow, target) = (report.bow.as_ref()?, build.target?);
     let (curve, _) = contents.bow?;
     let say = Say(build.units);
-    let wanted = target.draw_weight_n + target.finishing_n;
+    let wanted = target.stack_weight_n();
     let mut facts: Vec<(String, Text)> = vec![
         ("draw weight, computed".into(), {
             Text::number(build.weight_text(bow.draw_weight_n), "/bow/draw_weight_n", bow.draw_weight_n)

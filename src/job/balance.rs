@@ -133,7 +133,7 @@ pub(super) fn balance(builds: [&Build; 2], own: [Option<Calibrated>; 2], by: Bal
         let fault = Diagnostic::fault(Place::new("target"), "there is no target, so there is no draw weight to size for");
         return Err(of(LimbSide::Upper)(vec![fault.hint("give `draw_weight` under `target`")]));
     };
-    let wanted_n = target.draw_weight_n + target.finishing_n;
+    let wanted_n = target.stack_weight_n();
     let mut both = Both { builds: builds.map(Build::clone), own, wanted_n };
     let before = both.standing(builds).map_err(of(LimbSide::Upper))?;
     // Where tapers are free, they are found for limbs of about the right stiffness, and kept: the rest of the way is thickness alone.
@@ -278,7 +278,7 @@ impl Both {
     fn sized(&self, k: usize, weight_n: f64) -> Result<Reported<Sized>, Vec<Diagnostic>> {
         let mut build = self.builds[k].clone();
         if let Some(target) = &mut build.target {
-            target.draw_weight_n = weight_n - target.finishing_n;
+            target.draw_weight_n = target.finished_weight_n(weight_n);
         }
         sized::in_turns(&build, self.own[k])
     }

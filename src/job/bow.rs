@@ -22,6 +22,7 @@ use crate::mechanics::twist;
 use crate::mechanics::verdict::Limits;
 use crate::mechanics::weigher::OtherLimb;
 use crate::model::Build;
+use crate::model::build::Target;
 use crate::shop::{self, blank::Heavy};
 use crate::units::System;
 use std::sync::Arc;
@@ -371,11 +372,16 @@ fn tiller_step_mm(build: &Build) -> f64 {
     build.units.either_mm(4.0, 100.0)
 }
 
+/// Whether a stack of this weight misses the target by more than grinding and scales do.
+pub fn misses(target: &Target, weight_n: f64) -> bool {
+    const FRACTION: f64 = 0.05;
+    FRACTION * target.stack_weight_n() < (weight_n - target.stack_weight_n()).abs()
+}
+
 /// A stack that misses its draw weight by more than grinding and scales do.
 pub fn missed(build: &Build, weight_n: f64) -> Option<Diagnostic> {
-    const FRACTION: f64 = 0.05;
     let target = build.target.as_ref()?;
-    let wanted_n = target.draw_weight_n + target.finishing_n;
+    let wanted_n = target.stack_weight_n();
     let off_n = weight_n - wanted_n;
     let message = message!(
         "the stack draws {}, {} {} than the {} wanted ({} of it for finishing)",
@@ -390,5 +396,5 @@ pub fn missed(build: &Build, weight_n: f64) -> Option<Diagnostic> {
         None => "`taperwright size` solves the laminations under [sizing] for it",
         Some(_) => "`taperwright size` with `--lower` solves both limbs' laminations under [sizing] for it",
     };
-    (FRACTION * wanted_n < off_n.abs()).then(|| fault.hint(hint))
+    misses(target, weight_n).then(|| fault.hint(hint))
 }

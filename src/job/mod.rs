@@ -55,7 +55,7 @@ pub mod hash;
 
 pub use all_weights::SharedForms;
 pub use balance::{BalanceBy, Balanced, LimbFaults, PairStanding};
-pub use bow::{missed, tiller_stations};
+pub use bow::{missed, misses, tiller_stations};
 pub use files::Files;
 pub use grind::Ground;
 pub use inputs::{Change, Inputs, Named, named_files};

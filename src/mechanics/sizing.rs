@@ -219,7 +219,7 @@ impl<'a> SizingPlan<'a> {
             parts,
             limits: sizing.limits.clone(),
             how: sizing.how,
-            wanted_n: target.draw_weight_n + target.finishing_n,
+            wanted_n: target.stack_weight_n(),
         })
     }
 

@@ -76,6 +76,18 @@ pub struct Target {
     pub grip_depth_mm: Option<f64>,
 }
 
+impl Target {
+    /// What the stack draws as it comes off its last form, before finishing takes its part, N.
+    pub fn stack_weight_n(&self) -> f64 {
+        self.draw_weight_n + self.finishing_n
+    }
+
+    /// What finishing leaves of a stack that draws `stack_n`, N.
+    pub fn finished_weight_n(&self, stack_n: f64) -> f64 {
+        stack_n - self.finishing_n
+    }
+}
+
 /// A bow that was built and weighed.
 #[derive(Debug, Clone, PartialEq)]
 pub struct FinishedBow {

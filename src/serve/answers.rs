@@ -4,12 +4,13 @@
 use super::levers::lamination_key;
 use crate::diag::{Diagnostic, Severity, SourceText as _};
 use crate::drawing::Drawing;
-use crate::job::{Job, Refused, Unread};
+use crate::job::{Job, Refused, Unread, misses};
 use crate::mechanics::draw::{DrawCurve, DrawPoint};
 use crate::mechanics::overstrain;
 use crate::mechanics::strain::Worst;
 use crate::mechanics::verdict;
 use crate::model::Build;
+use crate::model::build::Target;
 use crate::model::limb::LimbSide;
 use crate::model::workshop::Held;
 use crate::sheets::bow::{key_numbers, moves_rows, nock_to_nock_mm, part_name, share_words, strain_row};
@@ -313,7 +314,7 @@ fn curve_warnings(job: &Job) -> Result<Vec<Diagnostic>, Refused> {
 pub(super) fn weight(build: &Build, curve: &DrawCurve, file: Option<(&Job, &DrawCurve)>) -> Weight {
     let full = curve.at_full_draw();
     let target = build.target.as_ref();
-    let wanted_n = target.map_or(0.0, |target| target.draw_weight_n + target.finishing_n);
+    let wanted_n = target.map_or(0.0, Target::stack_weight_n);
     let off_n = full.force_n - wanted_n;
     let wish = target.map_or(String::new(), |target| {
         format!("{} and {} for finishing", build.weight_text(target.draw_weight_n), build.weight_text(target.finishing_n))
@@ -325,9 +326,9 @@ pub(super) fn weight(build: &Build, curve: &DrawCurve, file: Option<(&Job, &Draw
         draw: build.units.rule(full.draw_length_mm),
         wish,
         off: format!("{} too {}", build.units.force_text(off_n.abs()), if off_n < 0.0 { "light" } else { "heavy" }),
-        near: off_n.abs() <= 0.05 * wanted_n,
+        near: target.is_some_and(|target| !misses(target, full.force_n)),
         file: file.map(|(file, curve)| file.build().weight_text(curve.at_full_draw().force_n)),
-        target: build.units.force(full.force_n - target.map_or(0.0, |target| target.finishing_n)),
+        target: build.units.force(target.map_or(full.force_n, |target| target.finished_weight_n(full.force_n))),
     }
 }
 

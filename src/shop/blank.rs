@@ -190,7 +190,7 @@ fn removal(
             .hint("give `draw_weight`, `draw_length` and `brace_height` under [target]"));
     };
     let weight = |limbs: &Limbs| limbs.weight_n(options, other);
-    let wanted_n = target.draw_weight_n + target.finishing_n;
+    let wanted_n = target.stack_weight_n();
     // Where one limb's belly is kept, the other's is, too: taken off one alone, it would turn the bow over.
     let kept = other.is_some_and(|other| lever(other.build) == WoodLever::Sides);
     let first = if kept { WoodLever::Sides } else { lever(whole) };
@@ -319,7 +319,7 @@ pub fn heavy_beside(
     excesses_n: &[f64],
 ) -> Result<Vec<Heavy>, Diagnostic> {
     let Some(target) = build.target else { return Ok(Vec::new()) };
-    let wanted_n = target.draw_weight_n + target.finishing_n;
+    let wanted_n = target.stack_weight_n();
     let mut weigher = Weigher::beside(options, other);
     let now_n = weigher.weight_n(build)?;
     // Force is in proportion to stiffness, so that what a share takes of the weight, as a ratio, is the same for stiffer wood.

@@ -68,7 +68,7 @@ impl Bench {
         let target = build.target.filter(|_| case.background.lower.is_none())?;
         let mut changed = build.clone();
         changed.laminations[self.lamination] = held;
-        let wanted_n = target.draw_weight_n + target.finishing_n;
+        let wanted_n = target.stack_weight_n();
         let as_it_is_n = draw::weight_of(&changed, options).ok()?;
         answer.observe(Observed::HeldWeight, as_it_is_n, draw::weight_of(build, options).ok()?, None);
         let BroughtToWeight { rest, weight_n } = to_weight(changed, case.busy, Unnamed::AllOthers, options, answer);

@@ -272,7 +272,7 @@ fn weight(case: &Case<'_>, learnt: &Learnt, answer: &mut Answer) -> Option<BendW
     let weight_n = draw::weight_of(build, &learnt.options).ok()?;
     let spread_n = learnt.scatter * weight_n;
     answer.observe(Observed::TestedWeight, weight_n, before_n, Some(spread_n));
-    let wanted_n = target.draw_weight_n + target.finishing_n;
+    let wanted_n = target.stack_weight_n();
     let rest = if (weight_n - wanted_n).abs() <= NEAR * wanted_n {
         Rest::Stays
     } else {

@@ -227,7 +227,7 @@ impl Round {
         self.readings.push(read.clone());
         self.date.clone_from(&case.reading.date);
 
-        let wanted_n = build.target.map_or(0.0, |target| target.draw_weight_n + target.finishing_n);
+        let wanted_n = build.target.map_or(0.0, |target| target.stack_weight_n());
         // As calibrated, where nothing was weighed.
         let begun = self.weight_n.map_or(f64::INFINITY, |weight| (weight / wanted_n).ln().max(0.0));
         let mut work = even::work([build, lower], &fit, &self.weak_before, &model.weight_fraction, begun);
