@@ -337,9 +337,11 @@ fn default_across(
     Some(vec![Slice { wood: shelf.stand_in()?, width_mm }])
 }
 
+/// As many letters as a title may have.
+pub const LONGEST_TITLE: usize = 80;
+
 /// Title of the build.
 pub fn title(root: &FileSection<'_>) -> Option<String> {
-    const LONGEST_TITLE: usize = 80;
     let Some(written) = root.get("title") else {
         root.assume("title", "untitled", "the build file gives none");
         return Some("untitled".into());

@@ -4,18 +4,18 @@ use super::bow::LONGEST_HALF_MM;
 use super::raw::Value;
 use super::reader::{FileSection, Preset, Range, Written, if_given};
 use super::wording::shortened;
-use crate::diag::mm;
+use crate::diag::{at_least, mm};
 use crate::model::workshop::{Glue, GlueStage, Held, MIN_HOSE_MM, Press};
-use crate::units::{Quantity, System};
+use crate::units::{Quantity, System, limit};
 
 /// The glue, with a stage for each number that laminations name; `used` are those numbers.
 pub fn glue(section: &FileSection<'_>, used: &[u32]) -> Option<Glue> {
     let line = section.length_or("line", Range::between(0.0, 1.0), LINE);
     let line = line.filter(|line| {
-        let told = *line == 0.0 || CALIPER_MM <= *line;
+        let told = *line <= 0.0 || !limit::below(*line, MIN_LINE_MM);
         if !told {
             let message = message!("a glue line of {} is less than any caliper tells", mm(*line));
-            section.fault("line", message, message!("give 0 for a stack without glue, or {} and more", mm(CALIPER_MM)));
+            section.fault("line", message, message!("give 0 for a stack without glue, or {} and more", at_least(MIN_LINE_MM)));
         }
         told
     });
@@ -34,7 +34,7 @@ pub fn glue(section: &FileSection<'_>, used: &[u32]) -> Option<Glue> {
 
 const RETAINED: Range = Range::between(0.1, 1.0);
 /// The step of a digital caliper; far thinner lines than this are no glue lines, and the strain in them is no number.
-const CALIPER_MM: f64 = 0.01;
+const MIN_LINE_MM: f64 = 0.01;
 
 const LINE: Preset =
     Preset::new(0.003, 0.08, "glue lines of {} to {} are usual; common practice, no source").naming(&[0.0254, 0.1016]);

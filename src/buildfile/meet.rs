@@ -3,6 +3,7 @@
 use super::bow::LONGEST_HALF_MM;
 use super::raw::Value;
 use super::reader::{FileSection, Notes, Range};
+use super::splice::SLOPE;
 use super::wording::amount;
 use crate::diag::{Diagnostic, Message, at_least, at_most, mm};
 use crate::model::Build;
@@ -13,8 +14,6 @@ use crate::units::{Quantity, limit};
 
 /// A lap or a scarf shorter than this cannot be clamped as one, mm.
 const LENGTH: Range = Range::between(10.0, 2.0 * LONGEST_HALF_MM);
-/// Slopes of a scarf as those of splices: steeper is a butt with a little glue, flatter no saw follows.
-const SLOPE: [f64; 2] = [4.0, 40.0];
 /// Slope that is proposed where a lap cannot be: one in ten, common practice, no source.
 const USUAL: f64 = 10.0;
 /// Of the riser's depth laps may take so much together. More, and the block is another one under the hand; a proposal of ours, no source.
@@ -75,17 +74,17 @@ pub fn judge(section: &FileSection<'_>, lamination: &Lamination) {
         );
     } else if let Meet::Scarfed { length_mm } = lamination.meet {
         let thickness = lamination.finished.at(0.0);
-        let [steepest, flattest] = SLOPE.map(|slope| slope * thickness);
+        let [steepest, flattest] = [SLOPE.min, SLOPE.max].map(|slope| slope * thickness);
         let told = format!("a scarf {} long through {}", length(length_mm), length(thickness));
         if limit::below(length_mm, steepest) {
-            let message = format!("{told} is steeper than 1:{}", SLOPE[0]);
+            let message = format!("{told} is steeper than 1:{}", SLOPE.min);
             section.fault(
                 "meet.scarf",
                 message,
                 message!("raise `scarf` to {} or more; 8 to 12 times the thickness is usual", at_least(steepest)),
             );
         } else if limit::above(length_mm, flattest) {
-            let message = format!("{told} is flatter than 1:{}, and no saw follows it", SLOPE[1]);
+            let message = format!("{told} is flatter than 1:{}, and no saw follows it", SLOPE.max);
             section.fault(
                 "meet.scarf",
                 message,

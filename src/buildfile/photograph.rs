@@ -98,11 +98,7 @@ fn points(written: &Written<'_>) -> Option<Vec<Point>> {
 }
 
 fn point(written: &Written<'_>, range: Range) -> Option<Point> {
-    let parts = written.list("[x, y]")?;
-    let [x, y] = parts.as_slice() else {
-        written.fault(format!("this has {} parts, but two are wanted", parts.len()), "write [x, y] in pixels");
-        return None;
-    };
+    let [x, y] = written.pair("[x, y]", "write [x, y] in pixels")?;
     let (x, y) = (x.quantity(Quantity::Ratio, range), y.quantity(Quantity::Ratio, range));
     Some(Point::new(x?, y?))
 }

@@ -521,13 +521,20 @@ impl<'a> Written<'a> {
         Some(FileSection::new(self.notes, self.place.clone(), self.path.clone(), Some(self.table()?)))
     }
 
+    /// The parts of a list of two; `hint` says how it is written.
+    pub fn pair(&self, wanted: &str, hint: &str) -> Option<[Written<'a>; 2]> {
+        let parts = self.list(wanted)?;
+        let count = parts.len();
+        let pair = parts.try_into().ok();
+        if pair.is_none() {
+            self.fault(format!("this list has {count} parts, but two are wanted"), hint);
+        }
+        pair
+    }
+
     /// Two lengths, such as a bed's.
     pub fn two_lengths(&self, range: Range) -> Option<[f64; 2]> {
-        let items = self.list("two lengths")?;
-        let [first, second] = items.as_slice() else {
-            self.fault(format!("this list has {} parts, but two are wanted", items.len()), "write [length, length]");
-            return None;
-        };
+        let [first, second] = self.pair("two lengths", "write [length, length]")?;
         let (first, second) = (first.quantity(Quantity::Length, range), second.quantity(Quantity::Length, range));
         Some([first?, second?])
     }

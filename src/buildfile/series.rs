@@ -39,16 +39,9 @@ pub fn series(section: &FileSection<'_>) -> Option<Vec<SeriesBow>> {
 /// A weight alone, or with how many bows of it.
 fn bows_of(item: &Written<'_>) -> Option<SeriesBow> {
     let Value::List(_) = &item.node.value else { return weight(item, 1) };
-    let parts = item.list("a weight and a count")?;
-    let [weight_of_one, count] = parts.as_slice() else {
-        item.fault(
-            format!("this list has {} parts, but two are wanted", parts.len()),
-            "write [weight, count], such as [\"45 lbf\", 2]",
-        );
-        return None;
-    };
+    let [weight_of_one, count] = item.pair("a weight and a count", "write [weight, count], such as [\"45 lbf\", 2]")?;
     let count = count.count(1, MAX_COUNT);
-    weight(weight_of_one, count?)
+    weight(&weight_of_one, count?)
 }
 
 fn weight(written: &Written<'_>, count: u32) -> Option<SeriesBow> {

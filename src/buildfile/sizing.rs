@@ -112,11 +112,7 @@ const SHARE: Range = Range::between(0.02, 0.95);
 
 fn two_tapers(written: &Written<'_>) -> Option<Span> {
     let hint = "write [least, most], such as [0, 0.004]";
-    let items = written.list("two tapers")?;
-    let [least, most] = items.as_slice() else {
-        written.fault(format!("this list has {} parts, but two are wanted", items.len()), hint);
-        return None;
-    };
+    let [least, most] = written.pair("two tapers", hint)?;
     let (least, most) = (least.quantity(Quantity::Rate, strips::RATE)?, most.quantity(Quantity::Rate, strips::RATE)?);
     if most < least {
         written.fault("the second taper is less than the first", hint);

@@ -13,7 +13,7 @@ use crate::model::wood::Wood;
 use crate::units::{Quantity, limit};
 
 /// Steeper is a butt with a little glue, flatter no saw follows.
-const SLOPE: Range = Range::between(4.0, 40.0);
+pub const SLOPE: Range = Range::between(4.0, 40.0);
 /// Steepest slope that is usual for wood that is bent: one in eight to one in twelve; common practice, no source.
 const USUAL: f64 = 8.0;
 

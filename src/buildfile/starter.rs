@@ -22,6 +22,7 @@
 
 mod glass;
 
+use super::bow::LONGEST_TITLE;
 use crate::drawing::kind::{Kind, LineTable};
 use crate::units::{N_PER_LBF, System, fixed, trim_zeros};
 
@@ -186,9 +187,6 @@ impl Numbers {
         if self.system == System::Inch { inch } else { metric }
     }
 }
-
-/// As many letters as a title may have.
-const LONGEST_TITLE: usize = 80;
 
 fn head(options: &Starter) -> String {
     let clean: String = options.title.chars().filter(|c| !c.is_control()).take(LONGEST_TITLE).collect();
