@@ -126,7 +126,7 @@ pub fn crown_and_belly(notes: &Notes, build: &Build, outline: &Outline) {
     if outline.shape.crown_mm.is_none() {
         return;
     }
-    let feather = build.riser.as_ref().map_or(0.0, |riser| riser.feather_station_mm());
+    let feather = build.limb_from_mm();
     let corners: Vec<f64> = build.laminations.iter().flat_map(|l| l.finished.corners().chain([l.from_mm, l.to_mm])).collect();
     // The most that a crown may be, and the lamination that ends it. Where the riser is the belly its feather is ground with the limb.
     let room = |s: f64| {

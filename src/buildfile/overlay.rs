@@ -72,7 +72,7 @@ pub fn fits(notes: &Notes, build: &Build) {
             notes.fault(Diagnostic::fault(Place::new("overlay").index(index), message).hint("add the [outline]"));
             continue;
         };
-        let feather = build.riser.as_ref().map_or(0.0, |riser| riser.feather_station_mm());
+        let feather = build.limb_from_mm();
         let max = outline.end_mm() - feather;
         if limit::above(overlay.length_mm, max) {
             let message = message!("an overlay {} long reaches over the limb, which is {}", mm(overlay.length_mm), mm(max));

@@ -22,7 +22,6 @@ use crate::mechanics::draw;
 use crate::mechanics::pair::{self, PairCurve, PairOptions};
 use crate::mechanics::sizing::Sized;
 use crate::mechanics::strain;
-use crate::mechanics::tiller::fade_end_mm;
 use crate::mechanics::tillering::PositiveTiller;
 use crate::model::Build;
 use crate::model::build::{Sizing, SizingHow};
@@ -55,7 +54,7 @@ impl PairStanding {
     pub fn of(curve: &PairCurve, [upper, lower]: [&Build; 2]) -> PairStanding {
         let (brace, full) = (&curve.points[0], &curve.points[curve.points.len() - 1]);
         let gap = |side: &pair::PairSide, at: &pair::SidePoint, build: &Build| {
-            strain::to_string_at(&side.stations, &at.places, fade_end_mm(build))
+            strain::to_string_at(&side.stations, &at.places, build.limb_from_mm())
         };
         PairStanding {
             weight_n: full.force_n,

@@ -33,7 +33,7 @@ impl OtherFile {
             is: self.is.other(),
             other_file: self.other.name.clone(),
             other_title: self.other.build.title.clone(),
-            other_nock_mm: self.other.build.outline.as_ref().map_or(0.0, |outline| outline.nock_mm()),
+            other_nock_mm: self.other.build.nock_mm(),
         });
         build.laminations.iter_mut().for_each(|lamination| lamination.limbs = 1);
     }

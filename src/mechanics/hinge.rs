@@ -86,7 +86,7 @@ impl Hinge {
 /// The hinges of a bow at full draw, from the grip to the nock.
 pub fn find(build: &Build, curve: &DrawCurve) -> Vec<Hinge> {
     let Ok(stack) = Stack::of(build) else { return Vec::new() };
-    let from = build.riser.as_ref().map_or(0.0, |riser| riser.feather_station_mm());
+    let from = build.limb_from_mm();
     let working = stack.outline().nock_mm() - from;
     let to = from + OUTER * working;
     let bend = sampled(curve, from, to);

@@ -38,7 +38,7 @@ pub const GLUE_KG_M3: f64 = 1150.0;
 /// Mass of one limb beyond the riser's feather, kg; a fault if the build is no bow.
 pub fn limb_kg(build: &Build) -> Result<f64, Diagnostic> {
     let stack = Stack::of(build)?;
-    let from = build.riser.as_ref().map_or(0.0, |riser| riser.feather_station_mm());
+    let from = build.limb_from_mm();
     Ok(between_kg(&stack, from, stack.outline().end_mm()))
 }
 

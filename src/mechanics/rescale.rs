@@ -85,7 +85,7 @@ impl Lengths {
             return Err(Diagnostic::fault(Place::new("outline"), "there is no outline, so there is no length to change")
                 .hint("a batch of laminations has no nocks; give `outline` with its widths"));
         };
-        let feather_mm = build.riser.as_ref().map_or(0.0, |riser| riser.feather_station_mm());
+        let feather_mm = build.limb_from_mm();
         let lengths = Lengths {
             feather_mm,
             nock_mm: [outline.nock_mm(), 0.5 * nock_to_nock_mm],

@@ -207,7 +207,7 @@ impl<'a> SizingPlan<'a> {
         let parts: Vec<f64> = butts.iter().map(|butt| butt / whole).collect();
         let (base_mm, fractions) = fractions(build, &sizing.change, &parts, &sizing.limits)?;
         let share_kept = sizing.limits.iter().any(|limit| limit.fraction.is_some());
-        let turns = |index: &usize| if share_kept { reach(&build.laminations[*index], shares_at_mm(build)) } else { 0.0 };
+        let turns = |index: &usize| if share_kept { reach(&build.laminations[*index], build.limb_from_mm()) } else { 0.0 };
         Ok(SizingPlan {
             build,
             // No stations are asked for: the search needs the force alone.
@@ -424,7 +424,7 @@ impl<'a> SizingPlan<'a> {
         let (start, half) = draw::start(&bow, &self.options)?;
         let full = bow.grip_depth_mm + bow.full_draw_mm(&self.options)?;
         let end = strung::reach(&bow.limb, half, &start, full).map_err(|trouble| draw::fault(&bow, &self.options, trouble))?;
-        let feather = build.riser.as_ref().map_or(0.0, |riser| riser.feather_station_mm());
+        let feather = build.limb_from_mm();
         let outer = feather + OUTER * (bow.stack.outline().nock_mm() - feather);
         let trace = bow.limb.string_trace(end.tension_n, end.nock_angle_rad);
         let strain: Vec<(f64, f64)> = bow
@@ -443,18 +443,13 @@ impl<'a> SizingPlan<'a> {
     }
 }
 
-/// Where the limb starts to work: shares of the stack are those there, mm.
-fn shares_at_mm(build: &Build) -> f64 {
-    build.riser.as_ref().map_or(0.0, |riser| riser.feather_station_mm())
-}
-
 /// Of each lamination that may change: what it needs to have its share of the stack as it is, mm, and its share of what is added to the stack.
 fn fractions(build: &Build, change: &[usize], parts: &[f64], limits: &[SizingLimit]) -> Result<(Vec<f64>, Vec<f64>), Diagnostic> {
     let wanted: Vec<Option<f64>> = change
         .iter()
         .map(|index| limits.iter().find(|limit| limit.lamination == *index).and_then(|limit| limit.fraction))
         .collect();
-    let s = shares_at_mm(build);
+    let s = build.limb_from_mm();
     let stack_mm = build.dry_stack_mm(s);
     let base: Vec<Option<f64>> = change
         .iter()

@@ -88,7 +88,7 @@ pub struct TargetRow {
 
 /// The end of the riser's fade and the multiples of `step_mm` from there to the nock, mm; none without an outline.
 pub fn stations(build: &Build, step_mm: f64) -> Vec<f64> {
-    let nock_mm = build.outline.as_ref().map_or(0.0, |outline| outline.nock_mm());
+    let nock_mm = build.nock_mm();
     let feather_mm = build.riser.as_ref().map(|riser| riser.feather_station_mm());
     let first = (feather_mm.unwrap_or(0.0) / step_mm).floor() as usize + 1;
     let last = (nock_mm / step_mm).ceil() as usize;
@@ -120,20 +120,14 @@ pub fn targets_beside(
         PairDesign::uncut(other.upper_first(build), &other.pair(options), PositiveTiller::NONE, &grid.stations_mm, curve)?;
     let targets = of_design(&design, curve, grid)?;
     let [upper, lower] = curve.limbs();
-    let at_brace = |curve: &DrawCurve, build: &Build| curve.to_string_at(curve.at_brace(), fade_end_mm(build));
+    let at_brace = |curve: &DrawCurve, build: &Build| curve.to_string_at(curve.at_brace(), build.limb_from_mm());
     let [of_upper, of_lower] = other.upper_first(build);
     Ok(Targets { positive_tiller_mm: at_brace(upper, of_upper) - at_brace(lower, of_lower), by_design: true, ..targets })
 }
 
-/// Where a limb leaves its riser, mm.
-pub fn fade_end_mm(build: &Build) -> f64 {
-    build.riser.as_ref().map_or(0.0, |riser| riser.feather_station_mm())
-}
-
 /// The stations of both limbs, as far as both reach, mm: the upper limb's, and the end of the lower one's fade.
 pub fn stations_of_two(upper: &Build, lower: &Build, step_mm: f64) -> Vec<f64> {
-    let nock = |build: &Build| build.outline.as_ref().map_or(0.0, |outline| outline.nock_mm());
-    let both_mm = nock(upper).min(nock(lower));
+    let both_mm = upper.nock_mm().min(lower.nock_mm());
     let fade = lower.riser.as_ref().map(|riser| riser.feather_station_mm());
     let mut all = stations(upper, step_mm);
     all.extend(fade.filter(|fade| all.iter().all(|s| 1e-6 < (s - fade).abs())));

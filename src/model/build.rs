@@ -194,6 +194,16 @@ impl Build {
         if self.limb.is_some() { 1 } else { 2 }
     }
 
+    /// Where a limb leaves the riser and may bend: the station of the riser's feather, 0 without a riser, mm.
+    pub fn limb_from_mm(&self) -> f64 {
+        self.riser.as_ref().map_or(0.0, Riser::feather_station_mm)
+    }
+
+    /// The station of a nock, mm; 0 for a batch of laminations.
+    pub fn nock_mm(&self) -> f64 {
+        self.outline.as_ref().map_or(0.0, Outline::nock_mm)
+    }
+
     /// What a part is called where those of two different limbs lie together; its name alone where both are alike.
     pub fn part_name(&self, name: &str) -> String {
         self.limb.as_ref().map_or_else(|| name.to_owned(), |limb| limb.part_name(name))

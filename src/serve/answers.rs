@@ -470,7 +470,7 @@ pub fn glue(job: &Job) -> Result<GlueShown, Refused> {
             figure: Figure::of_chart(&figures::stage(units, stage))?,
             want_key: format!("glue.stage[{index}].want.tip"),
             tip: units.length(stage.tip_left_mm()),
-            tip_at: units.length(build.outline.as_ref().map_or(0.0, |outline| outline.nock_mm())),
+            tip_at: units.length(build.nock_mm()),
             dry_run: crate::shop::form::dry_run(build, stage).iter().map(|words| words.spoken(units)).collect(),
         })
     });

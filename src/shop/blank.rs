@@ -28,7 +28,6 @@ use crate::mechanics::sensitivity;
 use crate::mechanics::weigher::{OtherLimb, Weigher};
 use crate::model::Build;
 use crate::model::log::BlankWidth;
-use crate::model::outline::Outline;
 use crate::model::taper::Taper;
 use crate::numeric::interp::{Between, Curve};
 use crate::numeric::root::{self, RootFault, Secant, SecantEnd, secant};
@@ -529,7 +528,7 @@ fn narrower(build: &Build, fraction: f64, s: f64, full_mm: f64) -> f64 {
 
 /// The share of the share that is taken at a station: nothing up to the feather, all of it beyond the run-in; smooth at both ends.
 fn ramp(build: &Build, s: f64) -> f64 {
-    let t = ((s - feather_mm(build)) / RUN_IN_MM).clamp(0.0, 1.0);
+    let t = ((s - build.limb_from_mm()) / RUN_IN_MM).clamp(0.0, 1.0);
     t * t * (3.0 - 2.0 * t)
 }
 
@@ -545,7 +544,7 @@ fn places(from_mm: f64, to_mm: f64, corners: &[f64]) -> impl Iterator<Item = f64
 
 /// Stations of the limb that works, from the end of the run-in to the nock, mm.
 fn working(build: &Build) -> impl Iterator<Item = f64> {
-    let (from, to) = (feather_mm(build) + RUN_IN_MM, nock_mm(build));
+    let (from, to) = (build.limb_from_mm() + RUN_IN_MM, build.nock_mm());
     (0..=20).map(move |k| from + (to - from) * f64::from(k) / 20.0)
 }
 
@@ -555,12 +554,4 @@ fn thickest_mm(build: &Build) -> f64 {
 
 fn widest_mm(build: &Build) -> f64 {
     build.outline.as_ref().map_or(0.0, |outline| working(build).map(|s| outline.width_at(s)).fold(0.0, f64::max))
-}
-
-fn feather_mm(build: &Build) -> f64 {
-    build.riser.as_ref().map_or(0.0, |riser| riser.feather_station_mm())
-}
-
-fn nock_mm(build: &Build) -> f64 {
-    build.outline.as_ref().map_or(0.0, Outline::nock_mm)
 }

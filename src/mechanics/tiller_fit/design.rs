@@ -220,7 +220,7 @@ fn laid<'a>(
     pair: &PairOptions,
     stations_mm: &[f64],
 ) -> Result<(LaidPair<'a>, f64), Diagnostic> {
-    let fade_mm = upper.riser.as_ref().map_or(0.0, |riser| riser.feather_station_mm());
+    let fade_mm = upper.limb_from_mm();
     let of_cells = cells.iter().flat_map(|cell| [cell.from_mm, cell.to_mm]);
     let corners: Vec<f64> = of_cells.chain(stations_mm.iter().copied()).chain([fade_mm]).collect();
     Ok((LaidPair::of(upper, lower, pair, &corners)?, fade_mm))
@@ -228,7 +228,7 @@ fn laid<'a>(
 
 /// The working limb in equal parts.
 fn cells(side: usize, build: &Build) -> impl Iterator<Item = LimbCell> {
-    let from = build.riser.as_ref().map_or(0.0, |riser| riser.feather_station_mm());
+    let from = build.limb_from_mm();
     let to = build.outline.as_ref().map_or(from, |outline| outline.nock_mm());
     let count = ((to - from) / CELL_MM).round().clamp(4.0, 30.0);
     let at = move |k: f64| from + (to - from) * k / count;

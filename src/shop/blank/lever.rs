@@ -9,7 +9,7 @@
 //! EI is counted as a loss of width; a crowned belly has its corners at its top. Check: a corner so cut off has the area `(1 − π/4) r²`, its middle 0.2234 `r` from both faces
 //! (any table of sections).
 
-use super::{SIDES_STAY, TIP_MM, feather_mm, nock_mm, places, ramp, scaled};
+use super::{SIDES_STAY, TIP_MM, places, ramp, scaled};
 use crate::diag::{Diagnostic, Message, mm};
 use crate::mechanics::section::{Section, Stack};
 use crate::model::Build;
@@ -60,7 +60,7 @@ enum KeptFaces {
 
 fn kept(build: &Build) -> Option<KeptFaces> {
     let Some(last) = build.laminations.last() else { return Some(KeptFaces::Short) };
-    let reaches = last.from_mm <= feather_mm(build) + 1.0 && nock_mm(build) - 1.0 <= last.to_mm;
+    let reaches = last.from_mm <= build.limb_from_mm() + 1.0 && build.nock_mm() - 1.0 <= last.to_mm;
     let of = |kind: MaterialKind| last.woods().any(|wood| wood.kind == kind);
     match last.keep_face {
         _ if !reaches => Some(KeptFaces::Short),
@@ -114,7 +114,7 @@ pub struct Corners {
 pub(super) fn radius_mm(build: &Build) -> f64 {
     let usual = build.units.either_mm(0.125, 3.0);
     let outline = build.outline.as_ref();
-    places(feather_mm(build), nock_mm(build), &[])
+    places(build.limb_from_mm(), build.nock_mm(), &[])
         .map(|s| (0.5 * build.dry_stack_mm(s)).min(0.25 * outline.map_or(0.0, |outline| outline.width_at(s))))
         .fold(usual, f64::min)
 }
@@ -124,7 +124,7 @@ pub fn rounded(build: &Build, radius_mm: f64) -> Result<Build, Diagnostic> {
     let stack = Stack::of(build)?;
     // There is wood up to the nock at least, and nothing bends beyond it.
     let lost = |s: f64| {
-        let s = s.min(nock_mm(build));
+        let s = s.min(build.nock_mm());
         let whole = stack.section(s, s);
         ramp(build, s) * (1.0 - cornered(&whole, radius_mm).stiffness_n_mm2 / whole.stiffness_n_mm2)
     };

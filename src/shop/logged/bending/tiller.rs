@@ -316,8 +316,7 @@ fn round_reading<'a>(
 
 /// Readings that cannot be meant.
 fn asked(limbs: [&Build; 2], reading: &Reading, read: &TillerReading, targets: &[[f64; 2]]) -> Vec<Diagnostic> {
-    let nock = |build: &Build| build.outline.as_ref().map_or(0.0, |outline| outline.nock_mm());
-    let max = nock(limbs[UPPER]).min(nock(limbs[LOWER]));
+    let max = limbs[UPPER].nock_mm().min(limbs[LOWER].nock_mm());
     let mut questions = Vec::new();
     for (index, (gap, target)) in read.gaps_mm.iter().zip(targets).enumerate() {
         let place = reading.place.key("gaps").index(index);
