@@ -42,6 +42,11 @@ pub struct Slice {
     pub width_mm: f64,
 }
 
+/// Which slice lies at `v_mm` across the width, counted from 0: they meet at the middles of their glue lines, which [`Riser::seams`] gives.
+pub fn slice_at(seams_mm: &[f64], v_mm: f64) -> usize {
+    seams_mm.iter().filter(|seam_mm| v_mm < **seam_mm).count()
+}
+
 impl Riser {
     pub fn profile(&self) -> BlockProfile {
         let Riser { length_mm, level_mm, depth_mm, fade, feather_mm, .. } = *self;

@@ -22,7 +22,7 @@ use crate::geometry::{Path, Placement, Point, Vertex};
 use crate::model::Build;
 use crate::model::grip::ArrowPass;
 use crate::model::outline::Outline;
-use crate::model::riser::Riser;
+use crate::model::riser::{Riser, slice_at};
 use crate::numeric::root;
 use crate::units::limit;
 
@@ -170,7 +170,7 @@ fn zones(build: &Build, riser: &Riser) -> Vec<SideZone> {
     let slice_at = |s: f64| {
         let [from, to] = left_mm(outline, pass, s);
         let v = if first_side { to } else { from };
-        seams.iter().filter(|seam| v < **seam).count()
+        slice_at(&seams, v)
     };
     let count = (2.0 * level / STEP_MM).ceil().clamp(1.0, 5000.0) as u32;
     let mut zones = vec![SideZone { from_mm: -level, to_mm: level, slice: slice_at(-level) }];

@@ -31,7 +31,7 @@ use crate::geometry::flatten::chords;
 use crate::geometry::{Path, Point, Vertex};
 use crate::model::Build;
 use crate::model::outline::Outline;
-use crate::model::riser::{Fade, Riser, Slice};
+use crate::model::riser::{Fade, Riser, Slice, slice_at};
 use crate::numeric::root;
 
 pub use super::block_parts::{FootingCut, LayerJoint, OverlayBlock};
@@ -52,6 +52,8 @@ pub struct RiserBlock {
     pub depth_mm: f64,
     /// Slices, first listed first.
     pub bands: Vec<Band>,
+    /// Middles of the glue lines between slices, as [`Riser::seams`] gives them, mm.
+    pub glue_lines_mm: Vec<f64>,
     /// What the outline leaves of the width; `None` where the build has no outline.
     pub trim: Option<Trim>,
     /// Where the trimmed sides cross glue lines, increasing station, both limbs alike.
@@ -106,9 +108,9 @@ pub enum BlockSide {
 pub fn lay_out(build: &Build, steps: CheckSteps) -> Option<Reported<RiserBlock>> {
     let riser = build.riser.as_ref()?;
     let width_mm = riser.width_mm(build.glue.line_mm);
-    let bands = bands(riser, build.glue.line_mm);
+    let glue_lines_mm = riser.seams(build.glue.line_mm);
     let trim = build.outline.as_ref().map(|outline| trim(riser, outline, width_mm));
-    let seams = build.outline.as_ref().map_or(Vec::new(), |outline| seams(riser, outline, &bands));
+    let seams = build.outline.as_ref().map_or(Vec::new(), |outline| seams(riser, outline, &glue_lines_mm));
     let mut warnings = Vec::new();
     if let Some(trim) = trim.filter(|trim| trim.min_mm < 0.0) {
         warnings.push(too_narrow(riser, width_mm, trim));
@@ -119,7 +121,8 @@ pub fn lay_out(build: &Build, steps: CheckSteps) -> Option<Reported<RiserBlock>>
         blank_length_mm: riser.length_mm + 2.0 * riser.overrun_mm,
         width_mm,
         depth_mm: riser.depth_mm,
-        bands,
+        bands: bands(riser, build.glue.line_mm),
+        glue_lines_mm,
         trim,
         seams,
         check: check_marks(&riser.profile(), steps),
@@ -227,28 +230,22 @@ fn trim(riser: &Riser, outline: &Outline, width_mm: f64) -> Trim {
     Trim { at_grip_mm: each_side(0.0), min_mm, min_at_mm }
 }
 
-fn seams(riser: &Riser, outline: &Outline, bands: &[Band]) -> Vec<Seam> {
+fn seams(riser: &Riser, outline: &Outline, glue_lines_mm: &[f64]) -> Vec<Seam> {
     let stations = stations(riser, outline);
     let mut seams = Vec::new();
-    for (after_slice, pair) in bands.windows(2).enumerate() {
-        let v = middle_of_glue_line(pair);
+    for (after_slice, v) in glue_lines_mm.iter().enumerate() {
         let over = |s: f64| 0.5 * outline.width_at(s) - v.abs();
         for span in stations.windows(2) {
             if (over(span[0]) < 0.0) == (over(span[1]) < 0.0) {
                 continue;
             }
             let edge = root::bisect(|s| (over(s) < 0.0) == (over(span[0]) < 0.0), span[0], span[1], 50);
-            let side = if 0.0 <= v { BlockSide::First } else { BlockSide::Last };
+            let side = if 0.0 <= *v { BlockSide::First } else { BlockSide::Last };
             seams.push(Seam { after_slice, side, station_mm: edge.middle() });
         }
     }
     seams.sort_by(|a, b| a.station_mm.total_cmp(&b.station_mm).then(a.after_slice.cmp(&b.after_slice)));
     seams
-}
-
-/// `v` in the middle between two neighbouring slices, mm.
-fn middle_of_glue_line(pair: &[Band]) -> f64 {
-    0.5 * (pair[0].to_mm + pair[1].from_mm)
 }
 
 fn too_narrow(riser: &Riser, width_mm: f64, trim: Trim) -> Diagnostic {
@@ -286,8 +283,7 @@ impl RiserBlock {
             BlockSide::First => half,
             BlockSide::Last => -half,
         };
-        // Slices meet in the middle of their glue line, as seams do.
-        self.bands.windows(2).filter(|pair| v < middle_of_glue_line(pair)).count()
+        slice_at(&self.glue_lines_mm, v)
     }
 }
 
