@@ -10,7 +10,7 @@ use std::time::{Duration, Instant};
 use taperwright::mechanics::bow::{Bow, Options, StringOn, Unstrung};
 use taperwright::mechanics::draw::DrawCurve;
 use taperwright::mechanics::glueup::{self, compare, scatter};
-use taperwright::mechanics::tiller::{Standing, Targets};
+use taperwright::mechanics::tiller::{Standing, TargetGrid, Targets};
 use taperwright::mechanics::{blank, draw, hinge, sensitivity, tiller};
 use taperwright::model::Build;
 use taperwright::numeric::ode::STAGES;
@@ -82,7 +82,8 @@ fn whole(build: &Build) -> f64 {
 
 fn targets(build: &Build, options: &Options, curve: &DrawCurve, stations_mm: Vec<f64>) -> Targets {
     let standing = Standing::of(build, options, curve, &stations_mm).expect("it has a tiller");
-    standing.targets(build, options, curve, stations_mm, 2.0 * MM_PER_IN).expect("it has a tiller")
+    let grid = TargetGrid { stations_mm, draw_step_mm: 2.0 * MM_PER_IN };
+    standing.targets(build, options, curve, grid).expect("it has a tiller")
 }
 
 struct Table {
