@@ -5,9 +5,10 @@
 
 mod digits;
 pub mod limit;
+pub mod published;
 mod written;
 
-pub use digits::{fixed, fraction, percent, published, push_fixed, scaled, trim_zeros};
+pub use digits::{fixed, fraction, percent, push_fixed, scaled, trim_zeros};
 use std::fmt;
 pub use written::{PressureStep, TemperatureStep};
 

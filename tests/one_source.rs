@@ -428,7 +428,8 @@ fn two_limbs_are_told_apart_and_judged_by_both_targets() {
 /// goes up, whichever way its last bit has fallen.
 #[test]
 fn a_number_and_its_published_value_are_said_alike() {
-    use taperwright::units::{percent, published};
+    use taperwright::units::percent;
+    use taperwright::units::published::round;
     let said: [fn(System, f64) -> String; 8] = [
         System::thickness,
         System::fine,
@@ -446,10 +447,10 @@ fn a_number_and_its_published_value_are_said_alike() {
             for off in [-4.9e-5, -1e-5, -1e-12, 0.0, 1e-12, 1e-5, 4.9e-5] {
                 let value = half + off;
                 for (number, say) in said.iter().enumerate() {
-                    assert_eq!(say(units, value), say(units, published(value)), "{number}: {value}");
+                    assert_eq!(say(units, value), say(units, round(value)), "{number}: {value}");
                 }
                 let ratio = 0.005 * f64::from(2 * k + 1) + off;
-                assert_eq!(percent(ratio, 0), percent(published(ratio), 0), "{ratio}");
+                assert_eq!(percent(ratio, 0), percent(round(ratio), 0), "{ratio}");
             }
             let up = units.thickness(half + 0.001);
             for off in [-4.9e-5, 0.0, 4.9e-5] {

@@ -8,13 +8,14 @@ use super::size::bow_or_fault;
 use super::terminal::Terminal;
 use super::two_limbs::{ShownLimb, TwoLimbs};
 use crate::diag::SourceText;
-use crate::job::{Job, Refused, arrow_table, lighter_table, one_string, round};
+use crate::job::{Job, Refused, arrow_table, lighter_table, one_string};
 use crate::mechanics::shot::loss::Loss;
 use crate::report::ShotRow;
 use crate::report::pair::{PairShotAnswer, PairTip};
 use crate::sheets::bow::WordTable;
 use crate::sheets::cautions::SPEED;
 use crate::units::fixed;
+use crate::units::published::round;
 use crate::write::table::plain;
 use std::path::Path;
 

@@ -7,6 +7,7 @@ use crate::buildfile::spelling;
 use crate::model::wood::{self, BetweenSources, Wood};
 use crate::report::woods::{BetweenRow, WoodRow, WoodsAnswer};
 use crate::sheets::cautions::unknown_strengths;
+use crate::units::published::round_to;
 use crate::write::table::plain;
 
 /// Prints the table, or JSON; a fault if no material's name holds the text asked for.
@@ -37,27 +38,22 @@ fn published(rows: &[(&wood::Species, Wood)], moisture_percent: f64) -> WoodsAns
         name: wood.name.clone(),
         label: species.label.clone(),
         also: species.also.clone(),
-        modulus_mpa: round(wood.modulus_mpa, 1.0),
-        modulus_coefficient_of_variation: round(wood.modulus_cov, 0.001),
-        density_kg_m3: round(wood.density_kg_m3, 1.0),
-        breaking_strain: wood.breaking_strain.map(|strain| round(strain, 1e-5)),
-        sanding_ease: round(wood.sanding_ease, 0.01),
+        modulus_mpa: round_to(wood.modulus_mpa, 0),
+        modulus_coefficient_of_variation: round_to(wood.modulus_cov, 3),
+        density_kg_m3: round_to(wood.density_kg_m3, 0),
+        breaking_strain: wood.breaking_strain.map(|strain| round_to(strain, 5)),
+        sanding_ease: round_to(wood.sanding_ease, 2),
         dust: wood.dust.clone(),
         source: wood.source.clone(),
         between_sources: species.between.as_ref().map(|between| BetweenRow {
             count: between.count,
             confirmed: between.confirmed,
-            modulus_mpa: between.modulus_mpa.pair().map(|modulus| round(modulus, 1.0)),
-            density_kg_m3: between.density_kg_m3.pair().map(|density| round(density, 1.0)),
-            strength_mpa: between.strength_mpa.map(|strength| strength.pair().map(|strength| round(strength, 0.1))),
+            modulus_mpa: between.modulus_mpa.pair().map(|modulus| round_to(modulus, 0)),
+            density_kg_m3: between.density_kg_m3.pair().map(|density| round_to(density, 0)),
+            strength_mpa: between.strength_mpa.map(|strength| strength.pair().map(|strength| round_to(strength, 1))),
         }),
     });
     WoodsAnswer { moisture_percent, woods: woods.collect() }
-}
-
-fn round(value: f64, step: f64) -> f64 {
-    let per_unit = (1.0 / step).round();
-    (value * per_unit).round() / per_unit
 }
 
 /// The list is read in windows of this width, and pasted into letters.

@@ -1,13 +1,14 @@
 //! What the folder that all weights of a series share must know of each: the last gap of every strip on a shared sled, and what makes up
 //! for a thinner pile under the upper half of a form.
 
-use super::{Job, OneWeight, Refused, Series, SharedSled, StripOf, round};
+use super::{Job, OneWeight, Refused, Series, SharedSled, StripOf};
 use crate::mechanics::glueup::LinePoint;
 use crate::model::workshop::Held;
 use crate::report::series::PressShimRow;
 use crate::sheets::assembly::LastGap;
 use crate::shop::form::{Form, LimbOnForm, WeightShim};
 use crate::shop::upper_half;
+use crate::units::published::round;
 
 /// What of all weights stands on the sheets that they share.
 #[derive(Debug)]

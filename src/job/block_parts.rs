@@ -1,6 +1,5 @@
 //! What the report says of a riser's layers, footings and overlay.
 
-use super::rounding::{round, round_fine};
 use super::{Job, Refused};
 use crate::mechanics::mass::{self, RiserMass};
 use crate::mechanics::overlay_end;
@@ -13,6 +12,7 @@ use crate::sheets::bow::part_name;
 use crate::shop::block_parts::layers_glue_area_mm2;
 use crate::shop::feather_check::CheckMark;
 use crate::shop::riser_block::RiserBlock;
+use crate::units::published::{round, round_fine};
 
 /// Nothing for a block of slices.
 pub(super) fn layered(build: &Build, riser: &Riser, mass: Option<RiserMass>) -> Option<LayeredRow> {

@@ -36,7 +36,6 @@ mod finished;
 mod bow;
 mod grind;
 mod cut;
-mod rounding;
 mod block_parts;
 mod published;
 mod tables;
@@ -63,7 +62,6 @@ pub use limbs::{full_strips_alike, halves_meet, one_cutter, one_draw, one_pile, 
 pub use portion::SeriesFolder;
 pub use published::strain_rows;
 pub use refused::{Refused, Unread};
-pub use rounding::round;
 pub use series::{OneWeight, Series};
 pub use shooting::{arrow_table, lighter_table, one_string, speed_figure};
 pub use sized::{Eased, Easier, Easing};

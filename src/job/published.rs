@@ -1,7 +1,6 @@
 //! The published numbers, filled from the stages, rounded so that equal builds give equal bytes.
 
 use super::cut::{CutLoad, CutStages, Cutting};
-use super::rounding::{round, round_fine};
 use super::{Job, Refused, block_parts};
 use crate::diag::{Outcome, Reported, Words};
 use crate::mechanics::draw::DrawCurve;
@@ -31,6 +30,7 @@ use crate::shop::kit::{BedLoad, Kit};
 use crate::shop::passes::{Carrier, Setup};
 use crate::shop::riser_block::RiserBlock;
 use crate::units::limit;
+use crate::units::published::{round, round_fine};
 
 pub(super) fn report(job: &Job) -> Outcome<Report> {
     let warnings = job.warnings()?;

@@ -3,13 +3,14 @@
 
 use super::all_weights::SharedForms;
 use super::sleds::{self, SharedSled, StripOf};
-use super::{Change, Ground, Job, Refused, round, sized};
+use super::{Change, Ground, Job, Refused, sized};
 use crate::buildfile::edit;
 use crate::diag::{Diagnostic, Place};
 use crate::model::build::{SeriesBow, SizingHow};
 use crate::model::lamination::file_name;
 use crate::report::series::{SeriesBowRow, SeriesReport, ServedStrip, SharedSledRow, StripBatch};
 use crate::sheets::bow::part_name;
+use crate::units::published::round;
 
 /// All bows of a series.
 #[derive(Debug, Clone)]

@@ -3,7 +3,7 @@
 use super::bow::{BowStages, kept_if};
 use super::kept::{Kept, plain};
 use super::limbs::OtherFile;
-use super::{Job, Refused, reads, round};
+use super::{Job, Refused, reads};
 use crate::book::arrow_speeds;
 use crate::diag::{Diagnostic, Place};
 use crate::mechanics::shot::loss::Loss;
@@ -14,6 +14,7 @@ use crate::model::string;
 use crate::report::{ArrowSpeedRow, LighterRow, ShotRow};
 use crate::sheets::bow::WordTable;
 use crate::sheets::figures::{self, Chart};
+use crate::units::published::round;
 use crate::units::{System, fixed};
 use std::sync::Arc;
 

@@ -3,7 +3,7 @@
 //! it down.
 
 use super::sleds::SharedSled;
-use super::{Job, Unread, cut, round};
+use super::{Job, Unread, cut};
 use crate::buildfile::edit::quoted;
 use crate::diag::{Diagnostic, Place, sentence};
 use crate::model::lamination::Lamination;
@@ -12,6 +12,7 @@ use crate::numeric::span::Span;
 use crate::report::sleds::{OneCarrierRow, SledEffort, SledKeys, SledWay, SledWays, SledsAnswer};
 use crate::shop::effort::{self, Effort, hours};
 use crate::shop::{cutting, proof};
+use crate::units::published::round;
 use crate::units::{System, fixed, limit, trim_zeros};
 
 /// A sled is worth a word unasked where it takes no more than this share of the time: nearer ones are a matter of taste.

@@ -5,6 +5,7 @@ use crate::mechanics::calibration::ComputedWeight;
 use crate::mechanics::fleet::{Batch, Cause, Fleet};
 use crate::report::fleet::{BatchFound, CauseFound, FleetBowRow, FleetFound, NextBowRow};
 use crate::shop::logged::{ShopLog, WeighedBow};
+use crate::units::published::round_found;
 use crate::units::{System, TemperatureStep, fixed};
 use crate::write::table::plain;
 
@@ -18,21 +19,17 @@ pub fn found(shop: &ShopLog) -> Option<FleetFound> {
     let fleet = shop.fleet()?;
     Some(FleetFound {
         bows: shop.weighed.iter().map(bow).collect(),
-        factor: r(fleet.factor),
-        factor_between: fleet.factor_between.map(|between| between.pair().map(r)),
-        scatter: fleet.scatter.map(r),
-        scatter_between: fleet.scatter_between.map(|between| between.pair().map(r)),
+        factor: round_found(fleet.factor),
+        factor_between: fleet.factor_between.map(|between| between.pair().map(round_found)),
+        scatter: fleet.scatter.map(round_found),
+        scatter_between: fleet.scatter_between.map(|between| between.pair().map(round_found)),
         drift: cause(fleet.drift),
         batches: fleet.batches.iter().map(batch).collect(),
         temperature: cause(fleet.temperature),
-        next_factor: r(fleet.next.factor),
-        next_between: fleet.next.between().map(|between| between.pair().map(r)),
+        next_factor: round_found(fleet.next.factor),
+        next_between: fleet.next.between().map(|between| between.pair().map(round_found)),
         next: next(shop, &fleet),
     })
-}
-
-fn r(value: f64) -> f64 {
-    (value * 1e6).round() / 1e6
 }
 
 fn bow(bow: &WeighedBow) -> FleetBowRow {
@@ -41,12 +38,12 @@ fn bow(bow: &WeighedBow) -> FleetBowRow {
         serial: some(&bow.serial),
         date: some(&bow.date),
         build_file: bow.build_file.clone(),
-        wanted_n: bow.computed.map(|computed| r(computed.wanted_n)),
-        weight_n: r(bow.weight_n),
-        factor: r(bow.observation.factor()),
-        mass_kg: bow.mass_kg.map(r),
+        wanted_n: bow.computed.map(|computed| round_found(computed.wanted_n)),
+        weight_n: round_found(bow.weight_n),
+        factor: round_found(bow.observation.factor()),
+        mass_kg: bow.mass_kg.map(round_found),
         batch: bow.glued.batch.clone(),
-        temperature_c: bow.glued.temperature_c.map(r),
+        temperature_c: bow.glued.temperature_c.map(round_found),
     }
 }
 
@@ -61,16 +58,16 @@ fn cause(cause: Cause) -> CauseFound {
         Cause::Mixed => ("mixed", None, None),
         Cause::Resolved { ln, half_width } => ("resolved", Some(ln), Some(half_width)),
     };
-    CauseFound { told: told.to_owned(), ln: ln.map(r), half_width: half_width.map(r) }
+    CauseFound { told: told.to_owned(), ln: ln.map(round_found), half_width: half_width.map(round_found) }
 }
 
 /// Another bow of each build file by which bows of the log were made.
 fn next(shop: &ShopLog, fleet: &Fleet) -> Vec<NextBowRow> {
     let row = |(path, design): (Option<&str>, ComputedWeight)| {
-        let drawn = |factor: f64| r(design.computed_n * factor - design.finishing_n);
+        let drawn = |factor: f64| round_found(design.computed_n * factor - design.finishing_n);
         NextBowRow {
             build_file: path.map(str::to_owned),
-            wanted_n: r(design.wanted_n),
+            wanted_n: round_found(design.wanted_n),
             likely_n: drawn(fleet.next.factor),
             between_n: fleet.next.between().map(|between| between.map(drawn).pair()),
         }

@@ -15,6 +15,7 @@ use crate::model::limb::LimbSide;
 use crate::model::workshop::Held;
 use crate::sheets::bow::{key_numbers, moves_rows, nock_to_nock_mm, part_name, share_words, strain_row};
 use crate::sheets::figures::{self, Chart, Side};
+use crate::units::published::round_point;
 use crate::units::{System, fixed};
 use crate::write::figure::figure;
 use serde::Serialize;
@@ -341,14 +342,10 @@ pub(super) fn numbers(build: &Build, curve: &DrawCurve) -> Vec<[String; 2]> {
     std::iter::once(length).chain(rows).collect()
 }
 
-/// The figure is looked at, not measured: hundredths are finer than its lines.
-pub(super) fn fine(value: f64) -> f64 {
-    (value * 100.0).round() / 100.0 + 0.0
-}
-
 fn draws(build: &Build, curve: &DrawCurve, at: LookAt) -> Vec<Drawn> {
     let side = Side::of(curve);
-    let corners = |point: &DrawPoint| side.limb(curve, point).into_iter().map(|[x, y]| [fine(x), fine(y)]).collect();
+    let corners =
+        |point: &DrawPoint| side.limb(curve, point).into_iter().map(|[x, y]| [round_point(x), round_point(y)]).collect();
     curve
         .points
         .iter()
@@ -360,8 +357,8 @@ fn draws(build: &Build, curve: &DrawCurve, at: LookAt) -> Vec<Drawn> {
                 draw: build.units.decimal(point.draw_length_mm),
                 force: build.weight_text(point.force_n),
                 limb: if at.has_shape(draw, curve.points.len()) { corners(point) } else { Vec::new() },
-                nock: [fine(nock.x), fine(nock.y)],
-                hand: fine(side.at(curve.grip_depth_mm + point.pivot_to_nock_mm, 0.0).y),
+                nock: [round_point(nock.x), round_point(nock.y)],
+                hand: round_point(side.at(curve.grip_depth_mm + point.pivot_to_nock_mm, 0.0).y),
                 lower: None,
             })
         })

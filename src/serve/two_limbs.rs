@@ -12,6 +12,7 @@ use crate::model::Build;
 use crate::model::limb::LimbSide;
 use crate::sheets::bow::{WordTable, moves_rows, string_gaps};
 use crate::sheets::figures::{self, Chart, Side};
+use crate::units::published::round_point;
 use serde::Serialize;
 
 /// Why the strain is not drawn down.
@@ -143,14 +144,13 @@ fn gaps(both: &BothLimbs<'_>) -> GapsShown {
 fn draws(build: &Build, curves: [&DrawCurve; 2], at: LookAt) -> Vec<Drawn> {
     let side = Side::of(curves[0]);
     let [of_upper, of_lower] = curves;
-    let fine = answers::fine;
     let limb = |curve: &DrawCurve, k: usize, toward: f64| -> Option<(Vec<[f64; 2]>, [f64; 2])> {
         let point = &curve.points[k];
         let nock = point.places.last()?;
         let nock = side.at(nock.x_mm, toward * nock.y_mm);
         let shape = if at.has_shape(k, of_upper.points.len()) { side.limb(curve, point) } else { Vec::new() };
-        let corners = shape.into_iter().map(|[x, y]| [fine(toward * x), fine(y)]).collect();
-        Some((corners, [fine(nock.x), fine(nock.y)]))
+        let corners = shape.into_iter().map(|[x, y]| [round_point(toward * x), round_point(y)]).collect();
+        Some((corners, [round_point(nock.x), round_point(nock.y)]))
     };
     let drawn = |k: usize| {
         let point = &of_upper.points[k];
@@ -162,8 +162,8 @@ fn draws(build: &Build, curves: [&DrawCurve; 2], at: LookAt) -> Vec<Drawn> {
             force: build.weight_text(point.force_n),
             limb: own,
             nock,
-            hand: fine(hand.y),
-            lower: Some(DrawnLower { limb: lower, nock: lower_nock, along: fine(hand.x) }),
+            hand: round_point(hand.y),
+            lower: Some(DrawnLower { limb: lower, nock: lower_nock, along: round_point(hand.x) }),
         })
     };
     (0..of_upper.points.len()).filter_map(drawn).collect()

@@ -1,7 +1,7 @@
 //! Numbers as digits: fixed decimals, and fractions of an inch.
 
-/// Powers of ten that are exact, and more decimals than any file has.
-const POWERS: [f64; 11] = [1.0, 1e1, 1e2, 1e3, 1e4, 1e5, 1e6, 1e7, 1e8, 1e9, 1e10];
+use super::published::{POWERS, round};
+
 /// Up to here a product with a power of ten is off by less than a thousandth.
 const MAX_WHOLE: f64 = 1e11;
 
@@ -47,14 +47,6 @@ pub fn push_fixed(text: &mut String, value: f64, decimals: usize) {
     text.extend(digits[first..].iter().map(|digit| char::from(*digit)));
 }
 
-/// As it is published: to a ten-thousandth, finer than any shop measures, coarser than the last bits in which mathematics libraries differ.
-///
-/// Whatever is shown is made from this value. A number that were rounded for the report, and from there once more, would differ from
-/// the same number rounded once.
-pub fn published(value: f64) -> f64 {
-    (value * 1e4).round() / 1e4 + 0.0
-}
-
 /// A published value in another unit, a trifle larger: half a step then goes up, whichever way its last bit has fallen.
 pub(super) fn half_up(value: f64) -> f64 {
     /// Below a thousandth of what is published, and far above the last bit of any length of a bow.
@@ -64,7 +56,7 @@ pub(super) fn half_up(value: f64) -> f64 {
 
 /// A ratio in percent, as its published value says.
 pub fn percent(ratio: f64, decimals: usize) -> String {
-    fixed(half_up(100.0 * published(ratio)), decimals)
+    fixed(half_up(100.0 * round(ratio)), decimals)
 }
 
 /// Drops trailing zeros after a decimal point, and the point if nothing follows it.

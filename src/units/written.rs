@@ -3,9 +3,8 @@
 
 use super::digits::half_up;
 use super::limit::Toward;
-use super::{
-    C_PER_F, KG_PER_LB, MM_PER_IN, MPA_PER_KSI, N_PER_LBF, Quantity, System, fixed, fraction, ounces, published, trim_zeros,
-};
+use super::published::round;
+use super::{C_PER_F, KG_PER_LB, MM_PER_IN, MPA_PER_KSI, N_PER_LBF, Quantity, System, fixed, fraction, ounces, trim_zeros};
 
 /// A step of an air gauge, and as it is said.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -40,7 +39,7 @@ impl System {
 
     /// A length to write: that of the published millimetres.
     fn shown(self, mm: f64) -> f64 {
-        half_up(self.length(published(mm)))
+        half_up(self.length(round(mm)))
     }
 
     /// This system's length unit to millimetres.
@@ -213,7 +212,7 @@ impl System {
 
     /// A force with its unit, to a tenth.
     pub fn force_text(self, n: f64) -> String {
-        format!("{} {}", fixed(half_up(self.force(published(n))), 1), self.force_unit())
+        format!("{} {}", fixed(half_up(self.force(round(n))), 1), self.force_unit())
     }
 
     /// A round step of an air gauge.
@@ -299,8 +298,8 @@ impl System {
     /// A stress without its unit, [`System::stress_unit`].
     pub fn stress_number(self, mpa: f64) -> String {
         match self {
-            System::Inch => fixed(half_up(1000.0 * published(mpa) / MPA_PER_KSI), 0),
-            System::Millimetre => fixed(half_up(published(mpa)), 1),
+            System::Inch => fixed(half_up(1000.0 * round(mpa) / MPA_PER_KSI), 0),
+            System::Millimetre => fixed(half_up(round(mpa)), 1),
         }
     }
 

@@ -1,7 +1,6 @@
 //! The glue-up as it is published for programs.
 
 use super::bends_name;
-use crate::job::round as r;
 use crate::mechanics::fade::{Climb, FadeCheck};
 use crate::mechanics::glueup::compare::{DrawnWay, Way};
 use crate::mechanics::glueup::{GlueUp, Stage};
@@ -13,22 +12,18 @@ use crate::report::glue::{
     BentRow, ClimbRow, FadesRow, GlueAnswer, HeldFlat, HeldRow, LayerStrainRow, LeftRow, StageAnswer, StripRow, WayRow,
 };
 use crate::sheets::bow::part_name;
-
-/// Strains are a thousand times smaller than lengths.
-fn fine(value: f64) -> f64 {
-    (value * 1e7).round() / 1e7 + 0.0
-}
+use crate::units::published::{round, round_fine};
 
 /// Pairs of station and rise.
 fn rises(points: impl IntoIterator<Item = (f64, f64)>) -> Vec<[f64; 2]> {
-    points.into_iter().map(|(s, rise)| [r(s), r(rise)]).collect()
+    points.into_iter().map(|(s, rise)| [round(s), round(rise)]).collect()
 }
 
 pub fn published(build: &Build, glued: &GlueUp, fades: Option<&FadeCheck>, ways: &[Way], strips: &[StripVerdict]) -> GlueAnswer {
     GlueAnswer {
         title: build.title.clone(),
         retained: glued.retained,
-        blank_width_mm: r(glued.blank_mm),
+        blank_width_mm: round(glued.blank_mm),
         stages: glued.stages.iter().map(|stage| stage_answer(build, stage)).collect(),
         fades: fades.map(|fades| FadesRow {
             caution_strain: fades.limits.caution,
@@ -43,14 +38,14 @@ pub fn published(build: &Build, glued: &GlueUp, fades: Option<&FadeCheck>, ways:
 fn stage_answer(build: &Build, stage: &Stage) -> StageAnswer {
     let bent = stage.bent.iter().map(|bent| BentRow {
         piece: bends_name(build, bent.what),
-        strain: fine(bent.strain),
-        station_mm: r(bent.s_mm),
+        strain: round_fine(bent.strain),
+        station_mm: round(bent.s_mm),
         on_fade: bent.on_fade,
     });
     let left = stage.left.iter().map(|left| LeftRow {
         layer: part_name(build, left.part),
-        strain: fine(left.strain),
-        station_mm: r(left.s_mm),
+        strain: round_fine(left.strain),
+        station_mm: round(left.s_mm),
         face: left.face.word().into(),
     });
     StageAnswer {
@@ -58,28 +53,28 @@ fn stage_answer(build: &Build, stage: &Stage) -> StageAnswer {
         pieces: stage.names(build),
         held: match &stage.held {
             Held::Flat => HeldRow::Flat(HeldFlat::Flat),
-            Held::Props { rise_mm, at_mm } => HeldRow::Props { props_rise_mm: r(*rise_mm), at_mm: r(*at_mm) },
+            Held::Props { rise_mm, at_mm } => HeldRow::Props { props_rise_mm: round(*rise_mm), at_mm: round(*at_mm) },
             Held::Form { rise } => HeldRow::Form { form_mm: rises(rise.iter().copied()) },
         },
-        wanted_tip_mm: stage.wanted.map(|wanted| r(wanted.tip_mm)),
-        as_written_leaves_mm: stage.wanted.map(|wanted| r(wanted.written_leaves_mm)),
-        form_times: stage.wanted.and_then(|wanted| wanted.form_by).map(r),
-        tip_held_mm: r(stage.tip_held_mm()),
-        tip_left_mm: r(stage.tip_left_mm()),
-        tip_load_n: stage.load.tip_n.map(r),
-        hardest_n_per_mm: stage.load.hardest().map(|load| r(load.n_per_mm)),
-        pressed_n: r(stage.load.sum_n()),
+        wanted_tip_mm: stage.wanted.map(|wanted| round(wanted.tip_mm)),
+        as_written_leaves_mm: stage.wanted.map(|wanted| round(wanted.written_leaves_mm)),
+        form_times: stage.wanted.and_then(|wanted| wanted.form_by).map(round),
+        tip_held_mm: round(stage.tip_held_mm()),
+        tip_left_mm: round(stage.tip_left_mm()),
+        tip_load_n: stage.load.tip_n.map(round),
+        hardest_n_per_mm: stage.load.hardest().map(|load| round(load.n_per_mm)),
+        pressed_n: round(stage.load.sum_n()),
         clamps: stage.clamps.count(),
-        clamp_spacing_mm: r(stage.clamps.apart_mm),
+        clamp_spacing_mm: round(stage.clamps.apart_mm),
         turns_of_band: stage.clamps.turns_of_band,
         glue_lines: stage.glue.lines,
-        glue_area_mm2: r(stage.glue.area_mm2),
-        glue_mass_kg: r(stage.glue.mass_kg),
+        glue_area_mm2: round(stage.glue.area_mm2),
+        glue_mass_kg: round(stage.glue.mass_kg),
         clamp_time_s: stage.clamp_time_s,
         bent: bent.collect(),
         left: left.collect(),
         held_rise_mm: rises(stage.on_form.iter().map(|spot| (spot.s_mm, spot.rise_mm))),
-        retained: r(stage.retained),
+        retained: round(stage.retained),
         left_rise_mm: rises(stage.released.iter().map(|spot| (spot.s_mm, spot.rise_mm))),
         exact_form_rise_mm: rises(stage.exact_form.iter().copied()),
     }
@@ -88,15 +83,15 @@ fn stage_answer(build: &Build, stage: &Stage) -> StageAnswer {
 fn climb_row(build: &Build, climb: &Climb) -> ClimbRow {
     ClimbRow {
         lamination: build.laminations[climb.lamination].name.clone(),
-        strain: fine(climb.strain),
-        station_mm: r(climb.s_mm),
-        thickness_mm: r(climb.thickness_mm),
-        radius_mm: r(climb.radius_mm),
+        strain: round_fine(climb.strain),
+        station_mm: round(climb.s_mm),
+        thickness_mm: round(climb.thickness_mm),
+        radius_mm: round(climb.radius_mm),
         verdict: climb.verdict.word().into(),
-        caution_strain: fine(climb.limits.caution),
-        stop_strain: fine(climb.limits.stop),
-        fade_length_that_goes_mm: climb.cure.and_then(|cure| cure.fade_length_mm).map(r),
-        thickness_that_goes_mm: climb.cure.map(|cure| r(cure.thickness_mm)),
+        caution_strain: round_fine(climb.limits.caution),
+        stop_strain: round_fine(climb.limits.stop),
+        fade_length_that_goes_mm: climb.cure.and_then(|cure| cure.fade_length_mm).map(round),
+        thickness_that_goes_mm: climb.cure.map(|cure| round(cure.thickness_mm)),
     }
 }
 
@@ -105,24 +100,24 @@ fn way_row(build: &Build, way: &Way) -> WayRow {
     let drawn: Option<&DrawnWay> = way.drawn.as_ref().ok();
     WayRow {
         how: way.how.words().into(),
-        tip_mm: r(way.tip_mm),
+        tip_mm: round(way.tip_mm),
         refused,
-        weight_n: drawn.map(|drawn| r(drawn.weight_n)),
-        energy_j: drawn.map(|drawn| r(1e-3 * drawn.energy_n_mm)),
+        weight_n: drawn.map(|drawn| round(drawn.weight_n)),
+        energy_j: drawn.map(|drawn| round(1e-3 * drawn.energy_n_mm)),
         strain: drawn.map(|drawn| drawn.worst.iter().map(|worst| strain_row(build, worst)).collect()),
-        glue_shear_mpa: drawn.and_then(|drawn| drawn.shear).map(|shear| r(shear.mpa)),
+        glue_shear_mpa: drawn.and_then(|drawn| drawn.shear).map(|shear| round(shear.mpa)),
     }
 }
 
 fn strain_row(build: &Build, worst: &Worst) -> LayerStrainRow {
     LayerStrainRow {
         layer: part_name(build, worst.part),
-        strain: fine(worst.strain),
-        station_mm: r(worst.s_mm),
+        strain: round_fine(worst.strain),
+        station_mm: round(worst.s_mm),
         face: worst.face.word().into(),
         at_full_draw: worst.state == DrawState::FullDraw,
-        left_by_glue_up: fine(worst.left),
-        share_of_breaking: worst.share_of_breaking.map(r),
+        left_by_glue_up: round_fine(worst.left),
+        share_of_breaking: worst.share_of_breaking.map(round),
         verdict: worst.verdict().map(|verdict| verdict.word().into()),
     }
 }
@@ -130,12 +125,12 @@ fn strain_row(build: &Build, worst: &Worst) -> LayerStrainRow {
 fn strip_row(build: &Build, strip: &StripVerdict) -> StripRow {
     StripRow {
         lamination: build.laminations[strip.lamination].name.clone(),
-        dry_strain: strip.dry.map(|dry| fine(dry.strain)),
-        dry_station_mm: strip.dry.map(|dry| r(dry.s_mm)),
+        dry_strain: strip.dry.map(|dry| round_fine(dry.strain)),
+        dry_station_mm: strip.dry.map(|dry| round(dry.s_mm)),
         dry_on_fade: strip.dry.map(|dry| dry.on_fade),
         dry_verdict: strip.dry.map(|dry| dry.verdict.word().into()),
-        strain: strip.in_the_bow.map(|worst| fine(worst.strain)),
-        share_of_breaking: strip.in_the_bow.and_then(|worst| worst.share_of_breaking).map(r),
+        strain: strip.in_the_bow.map(|worst| round_fine(worst.strain)),
+        share_of_breaking: strip.in_the_bow.and_then(|worst| worst.share_of_breaking).map(round),
         bow_verdict: strip.in_the_bow.and_then(|worst| worst.verdict()).map(|verdict| verdict.word().into()),
         verdict: strip.verdict.word().into(),
     }

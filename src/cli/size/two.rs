@@ -11,10 +11,11 @@ use super::super::two_limbs::{ShownLimb, TwoLimbs};
 use crate::buildfile::edit::Rewritten;
 use crate::diag::SourceText;
 use crate::folder::{self, FolderFault};
-use crate::job::{BalanceBy, Balanced, Job, PairStanding, halves_meet, round};
+use crate::job::{BalanceBy, Balanced, Job, PairStanding, halves_meet};
 use crate::model::Build;
 use crate::model::limb::LimbSide;
 use crate::report::pair::{PairBalance, PairSizeAnswer, PairSized};
+use crate::units::published::round;
 use crate::write::table::plain;
 use std::path::Path;
 
