@@ -317,9 +317,26 @@ fn strips_have_one_number_for_each_thing() {
         shows(cell(&table[0], "shim_"), made.build.units.length(shim.wanted_mm));
         shows(cell(&table[0], "made_up_"), made.build.units.length(shim.made_mm));
         for (kind, count) in &shim.pieces {
-            assert!(cell(&table[0], "pieces").contains(&format!("{count} {}", stock[*kind].of)));
+            assert!(cell(&table[0], "pieces").contains(&format!("{count} × {}", stock[*kind].of)));
         }
     }
+}
+
+/// Of two stocks of one name, table, book and sheet say by their thicknesses which is meant.
+#[test]
+fn two_stocks_of_one_name_are_told_apart_wherever_shims_are_listed() {
+    use taperwright::job::{Inputs, Job};
+    let text = example("strips").replace("brass strip", "printer paper");
+    let made = Made::of(&text);
+    let wanted = "2 × printer paper 0.0040 in + 2 × printer paper 0.0160 in";
+    assert_eq!(cell(&made.table("shims-one-thousandth.csv")[0], "pieces"), wanted);
+    made.says(wanted);
+    let job = Job::read("strips", &text, Inputs::default()).unwrap_or_else(|_| panic!("read before"));
+    let (build, lamination) = (job.build(), &job.build().laminations[1]);
+    let kit = job.ground(1).unwrap().unwrap().kit.as_ref().unwrap();
+    let sheet = sheets::assembly::sheet(build, build.sled_for(lamination).unwrap(), lamination, kit, &[]);
+    let said = |item: &taperwright::drawing::Item| matches!(&item.shape, Shape::Label(label) if label.text == wanted);
+    assert!(sheet.panels.iter().flat_map(|panel| &panel.items).any(said));
 }
 
 /// Millimetres, and a target in pounds: pounds stand beside newtons wherever the weight is said.

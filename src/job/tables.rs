@@ -3,10 +3,8 @@
 use crate::mechanics::draw::DrawCurve;
 use crate::model::Build;
 use crate::model::lamination::file_name;
-use crate::model::workshop::ShimStock;
 use crate::report::{LaminationRow, PassRow, Report, StackRow};
 use crate::shop::kit::Shim;
-use crate::shop::shims::MakeUp;
 use crate::units::{System, fixed};
 use crate::write::table::{csv, plain};
 
@@ -89,16 +87,10 @@ pub fn shims(build: &Build, shims: &[Shim]) -> Vec<u8> {
         .iter()
         .map(|Shim { u_mm, made }| {
             let numbers = [*u_mm, made.wanted_mm, made.made_mm, made.error_mm()].map(|mm| fine(units, mm));
-            numbers.into_iter().chain([pieces(made, &build.shop.shims)]).collect()
+            numbers.into_iter().chain([made.in_words(&build.shop.shims, units)]).collect()
         })
         .collect();
     csv(&head.iter().map(String::as_str).collect::<Vec<_>>(), &rows)
-}
-
-/// `2 masking tape + 1 card`.
-fn pieces(made: &MakeUp, stock: &[ShimStock]) -> String {
-    let texts: Vec<String> = made.pieces.iter().map(|(kind, count)| format!("{count} {}", stock[*kind].of)).collect();
-    texts.join(" + ")
 }
 
 /// Stretches of the strip, such as `24.4 to 35.2`, from its first end.

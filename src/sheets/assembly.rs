@@ -10,9 +10,8 @@ use crate::drawing::{Align, Drawing, Kind, Label};
 use crate::geometry::{Bounds, Path, Point};
 use crate::model::Build;
 use crate::model::lamination::Lamination;
-use crate::model::workshop::{ShimStock, SledPlan};
+use crate::model::workshop::SledPlan;
 use crate::shop::kit::{Kit, Shim, SideView};
-use crate::shop::shims::MakeUp;
 use crate::shop::sled::Sled;
 use crate::units::{System, limit};
 
@@ -358,25 +357,6 @@ fn shim_table(drawing: &mut Drawing, top_left: Point, build: &Build, kit: &Kit) 
     let units = build.units;
     let unit = units.length_unit();
     let stock = &build.shop.shims;
-    let thick = |kind: &ShimStock| units.fine(kind.thickness_mm);
-    // Thicknesses stand under the table, and in it only where a name alone does not say which is meant.
-    let one_name = |kind: &ShimStock| stock.iter().filter(|other| other.of == kind.of).count() < 2;
-    let pieces = |made: &MakeUp| {
-        let text = |(kind, count): &(usize, u32)| {
-            let kind = stock.get(*kind)?;
-            Some(if one_name(kind) {
-                format!("{count} × {}", kind.of)
-            } else {
-                format!("{count} × {} {}", kind.of, thick(kind))
-            })
-        };
-        let all: Vec<String> = made.pieces.iter().filter_map(text).collect();
-        match all.as_slice() {
-            [] if 0.0 < made.made_mm => "planed or ground to measure".to_owned(),
-            [] => "nothing".to_owned(),
-            some => some.join(" + "),
-        }
-    };
     let rows: Vec<Vec<String>> = (1..)
         .zip(&kit.shims)
         .map(|(number, shim): (usize, &Shim)| {
@@ -386,7 +366,7 @@ fn shim_table(drawing: &mut Drawing, top_left: Point, build: &Build, kit: &Kit) 
                 units.thickness_number(shim.made.wanted_mm),
                 units.thickness_number(shim.made.made_mm),
                 if shim.made.within { String::new() } else { "not within the tolerance".into() },
-                pieces(&shim.made),
+                shim.made.in_words(stock, units),
             ]
         })
         .collect();
@@ -394,7 +374,7 @@ fn shim_table(drawing: &mut Drawing, top_left: Point, build: &Build, kit: &Kit) 
         [format!("from the strip's {}", kit.sled.ends[0]).as_str(), "wanted", "made"].map(|text| format!("{text}, {unit}"));
     let set = table(drawing, top_left, &["shim", &texts[0], &texts[1], &texts[2], "", "of"], &rows, TEXT_MM);
     let used = |k: &usize| kit.shims.iter().any(|shim| shim.made.pieces.iter().any(|(kind, _)| kind == k));
-    let kinds = (0..stock.len()).filter(used).map(|k| format!("{} {}", stock[k].of, thick(&stock[k]))).collect::<Vec<_>>();
+    let kinds = stock.iter().enumerate().filter(|(k, _)| used(k)).map(|(_, kind)| format!("{} {}", kind.of, units.fine(kind.thickness_mm))).collect::<Vec<_>>();
     if kinds.is_empty() {
         return set;
     }

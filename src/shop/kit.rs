@@ -123,16 +123,11 @@ impl Shim {
     /// Place on the strip, station, height, what it is made up from, and what that comes to: as every list of shims shows it.
     pub fn in_words(&self, build: &Build, lamination: &Lamination) -> [String; 5] {
         let (units, made) = (build.units, &self.made);
-        let pieces = match made.piece_count() {
-            0 if made.made_mm <= 0.0 => "none".to_owned(),
-            0 => "cut to measure".to_owned(),
-            _ => made.in_words(&build.shop.shims),
-        };
         [
             units.rule(self.u_mm),
             units.rule(lamination.station_at(self.u_mm)),
             units.thickness(made.wanted_mm),
-            pieces,
+            made.in_words(&build.shop.shims, units),
             units.thickness(made.made_mm),
         ]
     }

@@ -9,6 +9,7 @@
 
 use crate::model::workshop::ShimStock;
 use crate::numeric::search::{Size, cells, closest_sum};
+use crate::units::System;
 
 /// Pieces that make up one shim.
 #[derive(Debug, Clone, PartialEq)]
@@ -42,10 +43,18 @@ impl MakeUp {
         self.made_mm - self.wanted_mm
     }
 
-    /// The pieces by what they are of, such as `2 × tape + 1 × card`; empty for none.
-    pub fn in_words(&self, stock: &[ShimStock]) -> String {
-        let pieces: Vec<String> = self.pieces.iter().map(|(kind, count)| format!("{count} × {}", stock[*kind].of)).collect();
-        pieces.join(" + ")
+    /// What it is made up of, such as `2 × tape + 1 × card`. A thickness follows only where a name alone does not say which stock is meant.
+    pub fn in_words(&self, stock: &[ShimStock], units: System) -> String {
+        let of = |kind: &ShimStock| match stock.iter().filter(|other| other.of == kind.of).count() {
+            0 | 1 => kind.of.clone(),
+            _ => format!("{} {}", kind.of, units.fine(kind.thickness_mm)),
+        };
+        let pieces: Vec<String> = self.pieces.iter().map(|(kind, count)| format!("{count} × {}", of(&stock[*kind]))).collect();
+        match pieces.as_slice() {
+            [] if 0.0 < self.made_mm => "planed or ground to measure".into(),
+            [] => "none".into(),
+            some => some.join(" + "),
+        }
     }
 
     pub fn piece_count(&self) -> u32 {

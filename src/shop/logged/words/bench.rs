@@ -31,7 +31,7 @@ impl Sentences<'_> {
                         "At {}, station {}: {} ({} for {}).",
                         mm(*u),
                         mm(station),
-                        made.in_words(&self.build.shop.shims),
+                        made.in_words(&self.build.shop.shims, self.build.units),
                         mm(made.made_mm),
                         mm(made.wanted_mm)
                     ));
