@@ -372,3 +372,34 @@ fn what_is_cut_is_what_is_told() {
     let metric = book(include_str!("../examples/more/plover.toml"));
     assert!(metric.contains("every 12 mm") && !metric.contains("half inch"));
 }
+
+/// Of a riser with a shelf alone nothing speaks of a grip, and of one without either no fault says that it is cut.
+#[test]
+fn a_riser_with_a_shelf_alone_is_told_of_no_grip() {
+    let without = |text: &str, table: &str| {
+        let (before, rest) = text.split_once(table).expect("a table");
+        format!("{before}{}", &rest[rest.find("\n[").expect("a table after it")..])
+    };
+    let shelf = without(WREN, "[riser.grip]");
+    let job = Job::read("shelf.toml", &shelf, Inputs::default()).expect("reads");
+    let files = job.files().expect("files");
+    let bytes = |name: &str| {
+        let number = files.names().position(|known| known == name).unwrap_or_else(|| panic!("no {name}"));
+        String::from_utf8_lossy(&files.bytes(number).expect("bytes")).into_owned()
+    };
+    let book = bytes("build-book.html");
+    assert!(book.contains("Shelf, cut by hand") && book.contains("Along the shelf, from the throat"));
+    for words in [book, bytes("templates/riser.svg")] {
+        assert!(!words.to_lowercase().contains("shelf and grip"));
+    }
+    let footing = |text: &str| format!("{text}\n[riser.footing]\nwood = \"locust, black\"\nlength = 8\nsplice = 3\n");
+    for (text, end) in [
+        (WREN, ": shelf and grip are cut beyond it"),
+        (&shelf, ": the shelf is cut beyond it"),
+        (&without(&shelf, "[riser.shelf]"), ""),
+    ] {
+        let unread = Job::read("footing.toml", &footing(text), Inputs::default()).err().expect("a footing that is too long");
+        let said: Vec<String> = unread.faults.iter().map(|fault| fault.message.spoken(System::Inch)).collect();
+        assert!(said.iter().any(|said| said.ends_with(&format!("out of the fade, which is 6.5 in{end}"))), "{said:?}");
+    }
+}

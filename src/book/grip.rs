@@ -60,7 +60,7 @@ pub(super) fn chapter(contents: &Contents<'_>) -> Option<Chapter> {
         read("side to side", &shelf.widths, "/riser/shelf/widths");
     }
     blocks.push(Block::Table(Table {
-        caption: format!("Along {}, from the throat", grip::cuts_in_words(riser)),
+        caption: format!("Along {}, from the throat", cuts.which.words()),
         columns: ["from the throat", "calipers", "left", "read"].into_iter().map(Column::words).collect(),
         rows,
     }));
@@ -83,12 +83,8 @@ pub(super) fn chapter(contents: &Contents<'_>) -> Option<Chapter> {
                 .into(),
         ));
     }
-    let title = match (riser.pass.is_some(), riser.grip.is_some()) {
-        (true, true) => "Shelf and grip, cut by hand",
-        (true, false) => "Shelf, cut by hand",
-        _ => "Grip, cut by hand",
-    };
-    Some(Chapter { anchor: "shelf-and-grip".into(), title: title.into(), blocks })
+    let title = format!("{}, cut by hand", cuts.which.title());
+    Some(Chapter { anchor: "shelf-and-grip".into(), title, blocks })
 }
 
 fn bears(say: Say, what: &str, pointer: &str, weak: &WeakRow) -> Vec<Cell> {

@@ -450,7 +450,7 @@ pub(super) fn riser(build: &Build, block: &RiserBlock) -> Option<Picture> {
 
 /// The riser as hands cut it, from the back and from the side, both with the upper limb to the right.
 pub(super) fn cuts(build: &Build, riser: &Riser, cuts: &HandCuts) -> Picture {
-    let mut drawing = Drawing::new("cuts", "Shelf and grip");
+    let mut drawing = Drawing::new("cuts", cuts.which.title());
     let wide = cuts.back_view.as_ref().map_or(2.0 * riser.level_mm, |path| path.bounds().width());
     let scale = scale_for(wide, WIDE_MM - 16.0);
     let mut top = 0.0;
@@ -468,7 +468,7 @@ pub(super) fn cuts(build: &Build, riser: &Riser, cuts: &HandCuts) -> Picture {
     }
     let caption = format!(
         "Cut by hand: {}, {}, upper limb to the right. The dashed line is the throat, at the bow's centre.",
-        crate::sheets::grip::cuts_in_words(riser),
+        cuts.which.words(),
         in_words(scale)
     );
     let mut alt = "The riser's level part from the side, back down".to_owned();

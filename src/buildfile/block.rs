@@ -119,9 +119,10 @@ pub fn fits(notes: &Notes, build: &Build, riser: &Riser) {
         let max = riser.fade_length_mm();
         if limit::above(footing.length_mm, max) {
             let message = message!(
-                "a footing {} long reaches out of the fade, which is {}: shelf and grip are cut beyond it",
+                "a footing {} long reaches out of the fade, which is {}{}",
                 mm(footing.length_mm),
-                mm(max)
+                mm(max),
+                riser.cut_by_hand().map(|cut| format!(": {} beyond it", cut.is_cut())).unwrap_or_default()
             );
             let hint = if limit::below(max, FOOTING.min) {
                 message!("raise `riser.length` to {} or more", at_least(riser.level_mm + 2.0 * footing.length_mm))

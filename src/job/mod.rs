@@ -453,7 +453,7 @@ impl Job {
 
     /// What hands leave of the riser at the arrow pass and the grip, at full draw; none where they cut nothing, and for a batch of laminations.
     pub fn riser_at_its_cuts(&self) -> Result<&[WeakPlace], Refused> {
-        let uncut = self.build.riser.as_ref().is_none_or(|riser| riser.grip.is_none() && riser.pass.is_none());
+        let uncut = self.build.riser.as_ref().is_none_or(|riser| riser.cut_by_hand().is_none());
         if uncut || !self.is_bow() {
             return Ok(&[]);
         }

@@ -4,6 +4,40 @@
 
 use super::outline::Outline;
 
+/// Which of the two a riser has.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum CutByHand {
+    Shelf,
+    Grip,
+    ShelfAndGrip,
+}
+
+impl CutByHand {
+    /// Within a sentence.
+    pub fn words(self) -> &'static str {
+        match self {
+            CutByHand::Shelf => "the shelf",
+            CutByHand::Grip => "the grip",
+            CutByHand::ShelfAndGrip => "shelf and grip",
+        }
+    }
+
+    /// With its verb: `shelf and grip are cut`.
+    pub fn is_cut(self) -> String {
+        let verb = if self == CutByHand::ShelfAndGrip { "are" } else { "is" };
+        format!("{} {verb} cut", self.words())
+    }
+
+    /// As a heading begins.
+    pub fn title(self) -> &'static str {
+        match self {
+            CutByHand::Shelf => "Shelf",
+            CutByHand::Grip => "Grip",
+            CutByHand::ShelfAndGrip => "Shelf and grip",
+        }
+    }
+}
+
 /// The grip's belly: deepest at the throat, which is at the bow's centre and is the pivot point that draw lengths are counted from.
 ///
 /// ```text

@@ -2,7 +2,7 @@
 
 use super::block::{BlockLayer, Footing, RiserOverlay};
 pub use super::fade::{BlockProfile, Fade, FadePoint};
-use super::grip::{ArrowPass, Grip};
+use super::grip::{ArrowPass, CutByHand, Grip};
 use super::wood::Wood;
 
 #[derive(Debug, Clone, PartialEq)]
@@ -56,6 +56,16 @@ impl Riser {
     /// Length of one fade along the bow, from the level part to the feather, mm.
     pub fn fade_length_mm(&self) -> f64 {
         self.profile().fade_length_mm()
+    }
+
+    /// What hands cut from it once the limbs bend evenly.
+    pub fn cut_by_hand(&self) -> Option<CutByHand> {
+        match (&self.pass, &self.grip) {
+            (Some(_), Some(_)) => Some(CutByHand::ShelfAndGrip),
+            (Some(_), None) => Some(CutByHand::Shelf),
+            (None, Some(_)) => Some(CutByHand::Grip),
+            (None, None) => None,
+        }
     }
 
     /// Station of the feather, mm.

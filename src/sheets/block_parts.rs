@@ -198,14 +198,8 @@ pub(super) fn in_short(riser: &Riser, block: &RiserBlock) -> Vec<String> {
     notes
 }
 
-/// What hands cut afterwards.
-fn before_cuts(riser: &Riser) -> &'static str {
-    match (riser.pass.is_some(), riser.grip.is_some()) {
-        (true, true) => ", before shelf and grip are cut",
-        (true, false) => ", before the shelf is cut",
-        (false, true) => ", before the grip is cut",
-        (false, false) => "",
-    }
+fn before_cuts(riser: &Riser) -> String {
+    riser.cut_by_hand().map(|cut| format!(", before {}", cut.is_cut())).unwrap_or_default()
 }
 
 /// How the block is glued up before its profile is sawn; empty for a plain block of slices.

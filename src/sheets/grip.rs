@@ -227,15 +227,6 @@ pub(super) fn cut_table(drawing: &mut Drawing, top_left: Point, build: &Build, c
     table(drawing, top_left, &["from the throat", "calipers", "left", "read"], &rows, TEXT_MM)
 }
 
-/// What hands cut from this riser.
-pub fn cuts_in_words(riser: &Riser) -> &'static str {
-    match (riser.pass.is_some(), riser.grip.is_some()) {
-        (true, true) => "shelf and grip",
-        (true, false) => "the shelf",
-        _ => "the grip",
-    }
-}
-
 /// The order of the work and what can hurt, for whoever stands at the bench with the templates.
 pub fn steps(build: &Build, riser: &Riser) -> Vec<String> {
     let units = build.units;

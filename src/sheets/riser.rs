@@ -43,7 +43,7 @@ pub fn sheet(build: &Build, block: &RiserBlock) -> Option<Drawing> {
             put_under(&mut drawing, &view);
         }
         drawing.panel(|panel| {
-            heading(panel, Point::new(0.0, 0.0), &format!("Along {}", grip::cuts_in_words(riser)));
+            heading(panel, Point::new(0.0, 0.0), &format!("Along {}", cuts.which.words()));
             grip::cut_table(panel, Point::new(0.0, -HEAD_MM), build, cuts);
         });
     }

@@ -20,7 +20,7 @@
 use crate::geometry::flatten::chords;
 use crate::geometry::{Path, Placement, Point, Vertex};
 use crate::model::Build;
-use crate::model::grip::ArrowPass;
+use crate::model::grip::{ArrowPass, CutByHand};
 use crate::model::outline::Outline;
 use crate::model::riser::{Riser, slice_at};
 use crate::numeric::root;
@@ -33,6 +33,7 @@ pub const CHORD_MM: f64 = 0.01;
 /// What hands cut from one riser.
 #[derive(Debug, Clone, PartialEq)]
 pub struct HandCuts {
+    pub which: CutByHand,
     /// Outline, shelf and window from feather to feather in `(x, v)`, counter-clockwise; `None` without a shelf.
     pub back_view: Option<Path>,
     /// The level part with its grip in `(x, y)`, counter-clockwise.
@@ -63,11 +64,10 @@ pub struct CutMark {
 
 /// The cuts of a riser; `None` where hands cut nothing from it.
 pub fn lay_out(build: &Build, riser: &Riser) -> Option<HandCuts> {
-    if riser.grip.is_none() && riser.pass.is_none() {
-        return None;
-    }
+    let which = riser.cut_by_hand()?;
     let pass = riser.pass.as_ref().zip(build.outline.as_ref());
     Some(HandCuts {
+        which,
         back_view: pass.map(|(pass, outline)| back_view(riser, outline, pass)),
         side_view: side_view(build, riser),
         zones: zones(build, riser),
