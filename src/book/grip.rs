@@ -3,6 +3,7 @@
 use super::block::{Block, Cell, Chapter, Column, Table, Text};
 use super::say::Say;
 use super::{Contents, pictures};
+use crate::mechanics::verdict::{CUT_CAUTION, CUT_STOP};
 use crate::report::{CutMarkRow, WeakRow};
 use crate::sheets::grip;
 use crate::units::percent;
@@ -77,10 +78,14 @@ pub(super) fn chapter(contents: &Contents<'_>) -> Option<Chapter> {
         columns.extend(["of its strength", "so it"].map(Column::words));
         blocks.push(Block::Table(Table { caption: "What the wood left bears at full draw".into(), columns, rows }));
         blocks.push(Block::Paragraph(
-            "Stress is that of the wood that is left, bent and pushed by the string at full draw, sideways too where the window leaves it to one \
-             side. Strength is the handbook's average of clear wood. Up to a quarter of it is sound, above it a caution, above a half a stop: \
-             pieces scatter, every shot loads it again, and run-out in the grain costs more than any of this."
-                .into(),
+            format!(
+                "Stress is that of the wood that is left, bent and pushed by the string at full draw, sideways too where the window leaves it to one \
+                 side. Strength is the handbook's average of clear wood. Up to {} percent of it is sound, above it a caution, above {} a stop: \
+                 pieces scatter, every shot loads it again, and run-out in the grain costs more than any of this.",
+                percent(CUT_CAUTION, 0),
+                percent(CUT_STOP, 0)
+            )
+            .into(),
         ));
     }
     let title = format!("{}, cut by hand", cuts.which.title());

@@ -15,7 +15,7 @@ use crate::mechanics::draw::DrawCurve;
 use crate::mechanics::verdict::COMFORTABLE;
 use crate::model::Build;
 use crate::report::BowRow;
-use crate::sheets::cautions::BREAKING;
+use crate::sheets::cautions::breaking;
 use crate::sheets::figures::{self, ChartCurve};
 use crate::units::fixed;
 
@@ -27,7 +27,7 @@ pub(super) fn chapter(contents: &Contents<'_>) -> Option<Chapter> {
     let blocks = vec![
         Block::Picture(picture(build, bow, curve)),
         Block::Table(strains(Say(build.units), bow)),
-        Block::Paragraph(BREAKING.join(" ").into()),
+        Block::Paragraph(breaking().join(" ").into()),
     ];
     Some(Chapter { anchor: ANCHOR.into(), title: "Where it bends, and how hard the wood works".into(), blocks })
 }

@@ -13,7 +13,7 @@ use crate::mechanics::pair::{PairCurve, PairSide, TillerGap};
 use crate::model::Build;
 use crate::report::pair::{PairAnswer, PairDraw, PairGap, PairLimb};
 use crate::sheets::bow::{WordTable, key_numbers, moves_rows, strain_row, string_gaps};
-use crate::sheets::cautions::{BREAKING, unknown_strengths};
+use crate::sheets::cautions::{breaking, unknown_strengths};
 use crate::shop::budget::thickness_error_n;
 use crate::units::published::round;
 use crate::units::{System, fixed};
@@ -199,6 +199,6 @@ fn text(job: &Job) -> Result<String, Refused> {
         plain(&["the bow", ""], &numbers),
         plain(&["part", "greatest strain", "where", "of breaking"], &strains),
         plain(&["what moves the weight", "", ""], &moves_rows(build, moves)),
-        BREAKING.join("\n"),
+        breaking().join("\n"),
     ))
 }

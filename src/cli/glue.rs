@@ -19,7 +19,7 @@ use crate::mechanics::verdict::Verdict;
 use crate::model::Build;
 use crate::model::workshop::Held;
 use crate::sheets::bow::{part_name, piece_name, share_words};
-use crate::sheets::cautions::BREAKING;
+use crate::sheets::cautions::breaking;
 use crate::shop::form;
 use crate::units::{System, fixed, trim_zeros};
 use crate::write::table;
@@ -224,7 +224,7 @@ fn bent_table(build: &Build, stage: &Stage) -> String {
         .iter()
         .map(|bent| {
             let fade = if bent.on_fade { "on the fade" } else { "" };
-            let told = strip_verdict::of_bent(build, bent).map_or("", dry_words);
+            let told = strip_verdict::of_bent(build, bent).map_or("", Verdict::dry_words);
             vec![bends_name(build, bent.what), percent(bent.strain), units.rule_number(bent.s_mm), fade.into(), told.into()]
         })
         .collect();
@@ -290,7 +290,7 @@ fn fade_text(build: &Build, fades: &FadeCheck) -> String {
                 percent(climb.strain),
                 climb.breaking_strain.map_or(String::new(), percent),
                 units.rule_number(climb.s_mm),
-                dry_words(climb.verdict).into(),
+                climb.verdict.dry_words().into(),
             ]
         })
         .collect();
@@ -319,13 +319,6 @@ fn fade_text(build: &Build, fades: &FadeCheck) -> String {
     text
 }
 
-fn dry_words(verdict: Verdict) -> &'static str {
-    match verdict {
-        Verdict::Stop => "stop: bend a test strip first",
-        other => other.word(),
-    }
-}
-
 /// One verdict a strip: dry on its way there, and in the bow.
 fn strips_text(build: &Build, strips: &[StripVerdict]) -> String {
     let units = build.units;
@@ -344,7 +337,7 @@ fn strips_text(build: &Build, strips: &[StripVerdict]) -> String {
         })
         .collect();
     let header = ["strip by strip", "bent dry", "in the bow", "of breaking", "verdict"];
-    format!("{}{}\n", table::plain(&header, &rows), BREAKING.join("\n"))
+    format!("{}{}\n", table::plain(&header, &rows), breaking().join("\n"))
 }
 
 fn compare_text(build: &Build, ways: &[Way]) -> String {

@@ -82,19 +82,17 @@ impl FadeCheck {
         let mut warnings = Vec::new();
         let Some(riser) = &build.riser else { return warnings };
         let percent = |strain: f64| format!("{:.2} percent", 100.0 * strain);
-        for climb in self.climbs.iter().filter(|climb| climb.verdict != Verdict::Goes) {
+        for climb in &self.climbs {
+            let Some(over) = climb.limits.over(climb.strain) else { continue };
             let lamination = &build.laminations[climb.lamination];
-            let limit = if climb.verdict == Verdict::Stop { climb.limits.stop } else { climb.limits.caution };
-            let advice = if climb.verdict == Verdict::Stop { ": stop, and bend a test strip first" } else { "" };
             let message = message!(
-                "`{}` is {} thick over a radius of {} at station {}: surface strain {}, over the {} that we propose as a limit for it dry{}",
+                "`{}` is {} thick over a radius of {} at station {}: surface strain {}, {}",
                 lamination.name,
                 mm(climb.thickness_mm),
                 mm(climb.radius_mm),
                 mm(climb.s_mm),
                 percent(climb.strain),
-                percent(limit),
-                advice
+                over
             );
             let mut warning = Diagnostic::warning(Place::new("riser.length"), message);
             if let Some(cure) = &climb.cure {

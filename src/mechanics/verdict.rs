@@ -36,16 +36,24 @@ impl Verdict {
             Verdict::Stop => "stop",
         }
     }
+
+    /// The words for a strip bent dry: a stop says what comes first.
+    pub fn dry_words(self) -> &'static str {
+        match self {
+            Verdict::Stop => "stop, bend a test strip first",
+            other => other.word(),
+        }
+    }
 }
 
 /// Share of the breaking strain up to which a design is easy to build: room for the scatter of strip, station and tiller. Common practice,
 /// no source; higher, and ordinary boards of a batch break, lower, and every bow gets wide and long.
 pub const COMFORTABLE: f64 = 0.95;
 /// Share of the breaking strain up to which nothing is said: half of all boards bear more.
-const AVERAGE: f64 = 1.0;
+pub(crate) const AVERAGE: f64 = 1.0;
 /// Share above which most boards will not bear it, although handbook strength over modulus understates the strain at which wood breaks.
 /// Lower, and every sound flatbow of old is called broken; higher, and what breaks passes.
-const BEYOND_MOST: f64 = 1.15;
+pub(crate) const BEYOND_MOST: f64 = 1.15;
 /// Share for a dry strip above which one in six breaks: the average less a standard deviation.
 const DRY: f64 = 5.0 / 6.0;
 
@@ -75,6 +83,16 @@ impl Limits {
     pub fn verdict(self, strain: f64) -> Verdict {
         judged(strain.abs(), self.caution, self.stop)
     }
+
+    /// Which of them a dry strip bent to this surface strain is over, and what comes first; `None` where it goes.
+    pub fn over(self, strain: f64) -> Option<String> {
+        let (limit, first) = match self.verdict(strain) {
+            Verdict::Goes => return None,
+            Verdict::Caution => (self.caution, String::new()),
+            stop @ Verdict::Stop => (self.stop, format!(": {}", stop.dry_words())),
+        };
+        Some(format!("over the {:.2} percent that we propose as a limit for it dry{first}", 100.0 * limit))
+    }
 }
 
 /// Of a part that works at this share of its breaking strain in the bow.
@@ -88,7 +106,7 @@ pub fn in_the_bow(share_of_breaking: f64) -> Verdict {
 /// (Wood Handbook, chapter 5, on fatigue; from memory). The product is ours. A limb that is overdrawn takes a set first; a riser breaks.
 pub const CUT_CAUTION: f64 = 0.25;
 /// Share above which a weak piece would break at once.
-const CUT_STOP: f64 = 0.5;
+pub(crate) const CUT_STOP: f64 = 0.5;
 
 /// Of what is left of a riser where it works at this share of its wood's breaking strain.
 #[must_use]

@@ -14,7 +14,7 @@ use crate::mechanics::strain::{DrawState, Worst};
 use crate::mechanics::verdict::Verdict;
 use crate::model::Build;
 use crate::model::limb::LimbSide;
-use crate::sheets::cautions::BREAKING;
+use crate::sheets::cautions::breaking;
 use crate::units::{System, fixed, percent};
 
 /// Height of the side view on paper, at most, mm: beside it, plot and tables find room on one page.
@@ -51,7 +51,7 @@ pub fn sheet(build: &Build, curve: &DrawCurve, moves: &Sensitivity, spread_n: f6
         table(panel, Point::new(0.0, -HEAD_MM), &["part", "strain", "where", "of breaking"], &rows, TEXT_MM);
     });
     drawing.notes = vec![
-        BREAKING.join(" "),
+        breaking().join(" "),
         "Computed for straight-grained average wood: moduli scatter by a fifth from piece to piece, and so does what breaks them.".into(),
         "Never dry-fire a bow or draw it past its design length; draw it first on a tillering board, from aside, with eyes protected."
             .into(),

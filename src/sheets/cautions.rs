@@ -1,8 +1,10 @@
 //! Words of care that stand on a sheet because the work they are for is done from it.
 
+use crate::mechanics::verdict::{AVERAGE, BEYOND_MOST, COMFORTABLE};
 use crate::model::Build;
 use crate::model::wood::Wood;
 use crate::model::workshop::{MachineCutter, SheetCutter, Shop};
+use crate::units::percent;
 
 /// What every sheet that leads to a machine ends with.
 pub const RULES_FIRST: &str = "The machine maker's manual and local rules come first.";
@@ -10,11 +12,14 @@ pub const RULES_FIRST: &str = "The machine maker's manual and local rules come f
 /// What the share of the breaking strain means, wherever it is shown.
 ///
 /// Radius over thickness of bow woods at full draw, 45 to 50 for yew and 35 for osage orange: common practice, no source.
-pub const BREAKING: [&str; 3] = [
-    "Breaking strain is the handbook's bending strength over its modulus, an average of clear wood as if it stayed elastic; pieces",
-    "scatter by a sixth. Chosen bow wood, well tillered, is worked at 1.0 to 1.1 % (yew, 1.03 % by the handbook) and 1.4 % (osage",
-    "orange, 1.00 %). So up to 95 percent is a sound design, above 100 a caution, above 115 a stop but for wood known to bear it.",
-];
+pub fn breaking() -> [String; 3] {
+    let [sound, caution, stop] = [COMFORTABLE, AVERAGE, BEYOND_MOST].map(|limit| percent(limit, 0));
+    [
+        "Breaking strain is the handbook's bending strength over its modulus, an average of clear wood as if it stayed elastic; pieces".into(),
+        "scatter by a sixth. Chosen bow wood, well tillered, is worked at 1.0 to 1.1 % (yew, 1.03 % by the handbook) and 1.4 % (osage".into(),
+        format!("orange, 1.00 %). So up to {sound} percent is a sound design, above {caution} a caution, above {stop} a stop but for wood known to bear it."),
+    ]
+}
 
 /// Which of these woods have no strength that can be relied on, and what follows from it.
 pub fn unknown_strengths<'a>(woods: impl Iterator<Item = &'a Wood>) -> Option<String> {

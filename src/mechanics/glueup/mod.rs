@@ -39,7 +39,7 @@ pub use wanted::Wanted;
 use super::bow::Unstrung;
 use super::layer_kind::LayerKind;
 use super::section::Stack;
-use super::verdict::{Limits, Verdict};
+use super::verdict::Limits;
 use crate::diag::{Diagnostic, Outcome, Place, Reported, mm};
 use crate::geometry::{Point, height_at};
 use crate::model::Build;
@@ -541,22 +541,16 @@ fn unwilling(build: &Build, stage: &HeldStage) -> Vec<Diagnostic> {
             }
             Bends::Layer(part) if !bent.on_fade => {
                 let Some((index, wood)) = part.lamination().zip(part.wood(build)) else { continue };
-                let limits = Limits::default().of_wood(wood.breaking_strain);
-                let (limit, advice) = match limits.verdict(bent.strain) {
-                    Verdict::Goes => continue,
-                    Verdict::Caution => (limits.caution, ""),
-                    Verdict::Stop => (limits.stop, ": stop, and bend a test strip first"),
-                };
+                let Some(over) = Limits::default().of_wood(wood.breaking_strain).over(bent.strain) else { continue };
                 let breaks =
                     wood.breaking_strain.map_or(String::new(), |at| format!("; its wood breaks at {:.2} on average", 100.0 * at));
                 let message = message!(
-                    "bent to the form, `{}` stretches by {} percent at station {}, over the {} percent that we propose as a limit for it dry{}{}",
+                    "bent to the form, `{}` stretches by {} percent at station {}, {}{}",
                     part.name(build),
                     format_args!("{:.2}", percent),
                     mm(bent.s_mm),
-                    format_args!("{:.2}", 100.0 * limit),
-                    breaks,
-                    advice
+                    over,
+                    breaks
                 );
                 warnings.push(
                     Diagnostic::warning(build.laminations[index].place.clone(), message)
