@@ -718,7 +718,7 @@ fn limits_of_the_machine_say_whose_they_are() {
     ] {
         let text = plain.join("\n").replacen("[sander]", &format!("[sander]\n{keys}"), 1);
         let (_, read) = taperwright::buildfile::read("meadow.toml", &text);
-        let told = sheets::cautions::grinding(&read.expect("reads").value).join(" ");
+        let told = taperwright::shop::cautions::grinding(&read.expect("reads").value).join(" ");
         said.iter().for_each(|words| assert!(told.contains(words), "{keys}: {words} is not in {told}"));
         not_said.iter().for_each(|words| assert!(!told.contains(words), "{keys}: {words} is in {told}"));
     }

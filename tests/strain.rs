@@ -351,7 +351,7 @@ fn locked_strain_is_read_from_the_side_it_is_seen_from() {
 /// practice, no source) agrees with the table of woods and with `ε = t / 2R`.
 #[test]
 fn what_explains_the_breaking_strain_is_true() {
-    let text = taperwright::sheets::cautions::breaking().join(" ");
+    let text = taperwright::shop::cautions::breaking().join(" ");
     for (name, told) in [("yew, Pacific", "yew, 1.03 % by the handbook"), ("osage-orange", "orange, 1.00 %")] {
         let breaking = taperwright::model::wood::named(name).unwrap().at_moisture(0.12).breaking_strain.unwrap();
         assert!(told.contains(&format!("{:.2} %", 100.0 * breaking)) && text.contains(told), "{name}: {breaking}");

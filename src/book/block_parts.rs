@@ -5,6 +5,7 @@ use super::block::{Block, Cell, Chapter, Column, Table, Text};
 use super::say::Say;
 use crate::report::{BlockLayerRow, CheckRow, FootingRow, LayeredRow, RiserOverlayRow};
 use crate::sheets::block_parts::overlay_steps;
+use crate::shop::cautions::EPOXY;
 use crate::units::{System, fixed, percent};
 
 /// Boards of a block in layers; nothing for a block of slices.
@@ -162,7 +163,7 @@ pub(super) fn overlay(contents: &Contents<'_>) -> Option<Chapter> {
         Block::Facts(overlay_facts(say, overlay)),
     ];
     blocks.push(Block::Caution(vec![
-        "Epoxy sensitises skin for life: gloves, no solvent on skin, fresh air. The data sheet governs.".into(),
+        EPOXY.into(),
         "An overlay that lets go leaves the riser as shallow as it was without it, in the hand that holds it: no starved glue line, no gap at its feathers.".into(),
     ]));
     blocks.push(Block::Steps(overlay_steps(contents.build, riser, block).into_iter().map(Text::from).collect()));

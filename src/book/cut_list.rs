@@ -8,7 +8,8 @@ use crate::mechanics::glueup::{GlueUp, Stage};
 use crate::model::Build;
 use crate::model::riser::{Riser, Slice};
 use crate::model::workshop::Held;
-use crate::shop::form;
+use crate::shop::cautions;
+use crate::shop::form::{self, MORE_GLUE};
 use crate::shop::riser_block::RiserBlock;
 use crate::shop::upper_half;
 
@@ -119,7 +120,7 @@ pub(super) fn chapter(contents: &Contents<'_>) -> Chapter {
             ticks.push(
                 Text::from("glue on the wood: ")
                     .then(Text::number(build.units.mass(bow.glue_kg), "/bow/glue_kg", bow.glue_kg))
-                    .then(" in all stages, and a third more for brush and pot"),
+                    .then(format!(" in all stages, and {MORE_GLUE}")),
             );
         }
         ticks.extend(block_parts::glue(contents));
@@ -145,9 +146,8 @@ pub(super) fn chapter(contents: &Contents<'_>) -> Chapter {
         )
         .into(),
     ));
-    if let Some(dust) = crate::sheets::cautions::dust(woods(contents)) {
-        blocks
-            .push(Block::Caution(vec![dust.into(), "Wood dust harms lungs and skin: collect it and wear a respirator.".into()]));
+    if let Some(dust) = cautions::dust(woods(contents)) {
+        blocks.push(Block::Caution(vec![dust.into(), cautions::DUST.into()]));
     }
     Chapter { anchor: "cut-list".into(), title: "What to get and what to cut".into(), blocks }
 }

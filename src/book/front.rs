@@ -5,7 +5,7 @@ use super::say::Say;
 use super::{Contents, pictures};
 use crate::diag::sentence;
 use crate::sheets::bow::nock_to_nock_mm;
-use crate::sheets::cautions::unknown_strengths;
+use crate::shop::cautions::{DRY_FIRE, PRACTICE_FIRST, unknown_strengths};
 use crate::units::fixed;
 
 pub(super) fn chapter(contents: &Contents<'_>) -> Option<Chapter> {
@@ -100,9 +100,11 @@ pub(super) fn chapter(contents: &Contents<'_>) -> Option<Chapter> {
     }
     care.extend(unknown_strengths(build.woods()).map(Text::from));
     care.push(
-        "A computed weight is that of straight-grained average wood; pieces differ by a fifth. Build to it, weigh, and let the log correct it. \
-         Never dry-fire a bow or draw it past its design length; licensed practice and local rules come first."
-            .into(),
+        format!(
+            "A computed weight is that of straight-grained average wood; pieces differ by a fifth. Build to it, weigh, and let the log correct it. \
+             {DRY_FIRE} {PRACTICE_FIRST}"
+        )
+        .into(),
     );
     blocks.push(Block::Caution(care));
     Some(Chapter { anchor: "the-bow".into(), title: "The bow on one page".into(), blocks })

@@ -10,7 +10,8 @@ use crate::model::Build;
 use crate::model::workshop::Held;
 use crate::report::GlueStageRow;
 use crate::sheets::bow::piece_name;
-use crate::shop::form::dry_run;
+use crate::shop::cautions::EPOXY;
+use crate::shop::form::{MORE_GLUE, dry_run};
 use crate::units::{System, fixed};
 
 pub(super) fn chapters(contents: &Contents<'_>) -> Vec<Chapter> {
@@ -88,7 +89,7 @@ fn chapter(contents: &Contents<'_>, stage: &Stage, row: &GlueStageRow, k: usize)
         Text::number(build.units.mass(row.glue_kg), at("glue_kg"), row.glue_kg)
             .then(" on ")
             .then(Text::number(build.units.area(row.glue_area_mm2), at("glue_area_mm2"), row.glue_area_mm2))
-            .then(", a third more for brush and pot"),
+            .then(format!(", {MORE_GLUE}")),
     ));
     facts.push((
         "clamp time".into(),
@@ -162,7 +163,7 @@ fn chapter(contents: &Contents<'_>, stage: &Stage, row: &GlueStageRow, k: usize)
             rows,
         }));
     }
-    let mut care: Vec<Text> = vec!["Epoxy sensitises skin for life: gloves, no solvent on skin, fresh air. A heated box needs a thermostat and clearance; it can burn. The data sheet governs.".into()];
+    let mut care: Vec<Text> = vec![format!("{EPOXY} A heated box needs a thermostat and clearance; it can burn.").into()];
     if 40.0 < row.tip_load_n.unwrap_or(0.0).abs() {
         care.push("A bent stack springs back when it slips: tie it, and stand aside of its tips.".into());
     }

@@ -3,7 +3,7 @@
 use super::Contents;
 use super::block::{Block, Chapter, Text};
 use super::habits;
-use crate::sheets::cautions;
+use crate::shop::cautions;
 
 pub(super) const ANCHOR: &str = "machine";
 
@@ -35,9 +35,6 @@ pub(super) fn chapter(contents: &Contents<'_>) -> Option<Chapter> {
 
 /// Care in one line, for the page that is carried to the machine.
 pub(super) fn care() -> Block {
-    let text = Text::from(
-        "Stand aside of the feed line and never look into the throat; the strip is held by stop and tape, never by hand; dust is collected. The \
-         rest under ",
-    );
+    let text = Text::from(format!("{} Dust is collected. The rest under ", cautions::AT_THE_MACHINE));
     Block::Caution(vec![text.then(Text::link("At the machine", ANCHOR)).then(".")])
 }

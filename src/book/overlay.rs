@@ -4,6 +4,7 @@ use super::Contents;
 use super::block::{Block, Chapter, Text};
 use super::say::Say;
 use crate::report::OverlayRow;
+use crate::shop::cautions::EPOXY;
 use crate::units::System;
 
 /// `None` for a bow without them.
@@ -20,7 +21,7 @@ pub(super) fn chapter(contents: &Contents<'_>) -> Option<Chapter> {
     )];
     blocks.extend(rows.iter().enumerate().map(|(k, row)| Block::Facts(facts(say, row, k))));
     blocks.push(Block::Caution(vec![
-        "Epoxy sensitises skin for life: gloves, no solvent on skin, fresh air. The data sheet governs.".into(),
+        EPOXY.into(),
         "An overlay that lets go under the string lets the string go: no glue line that is starved, no end grain at the groove."
             .into(),
     ]));

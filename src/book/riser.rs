@@ -22,7 +22,7 @@ pub(super) fn chapter(contents: &Contents<'_>) -> Option<Chapter> {
     blocks.push(Block::Caution(vec![
         "A thin feather catches: grind toward it, never against it, hands behind the work; eyes protected, dust collected."
             .into(),
-        crate::sheets::cautions::RULES_FIRST.into(),
+        crate::shop::cautions::RULES_FIRST.into(),
     ]));
     blocks.extend(block_parts::facts(contents));
     let mut steps: Vec<Text> = Vec::new();

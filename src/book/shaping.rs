@@ -7,6 +7,7 @@ use crate::model::outline::LimbShape;
 use crate::report::BowRow;
 use crate::sheets::tiller;
 use crate::shop::blank::{WoodLever, kept_because, lever, limits};
+use crate::shop::cautions::{DRY_FIRE, ON_THE_TREE, PRACTICE_FIRST};
 
 pub(super) fn chapter(contents: &Contents<'_>) -> Option<Chapter> {
     let (build, bow) = (contents.build, contents.report.bow.as_ref()?);
@@ -18,9 +19,9 @@ pub(super) fn chapter(contents: &Contents<'_>) -> Option<Chapter> {
     let shape = build.outline.as_ref().map(|outline| &outline.shape).filter(|shape| !shape.is_square());
     let mut blocks = vec![
         Block::Caution(vec![
-        "First draws on a tillering tree with a pulley, from aside or behind a shield, with eyes protected and nobody in line with the limbs.".into(),
-        "Never past the design's draw length, never dry-fired; unstring it with a stringer; stop at any tick or crack.".into(),
-        "Licensed practice and local rules come first.".into(),
+        ON_THE_TREE.into(),
+        format!("{DRY_FIRE} Unstring it with a stringer.").into(),
+        PRACTICE_FIRST.into(),
     ]),
         Block::Steps(vec![
             "Draw the centre line with a thread from nock to nock, then the outline from its template.".into(),
@@ -70,7 +71,7 @@ pub(super) fn chapter(contents: &Contents<'_>) -> Option<Chapter> {
         .collect();
     // Two different limbs do not stand level on their blocks.
     let on_the_floor = (!floor.is_empty()).then(|| Table {
-        caption: "On the floor: nocks on two blocks, belly up, pressed down at the grip".into(),
+        caption: tiller::ON_THE_FLOOR.into(),
         columns: vec![
             Column::words("pressed down"),
             Column::words("blank, as wide as its strips"),

@@ -4,8 +4,8 @@ use super::Contents;
 use super::block::{Block, Cell, Chapter, Column, Picture, Table, Text, quoted};
 use super::say::Say;
 use crate::report::{ArrowSpeedRow, ShotRow};
-use crate::sheets::cautions::SPEED;
 use crate::sheets::figures::{self, ArrowSpeed};
+use crate::shop::cautions::SPEED;
 use crate::units::{System, fixed};
 
 pub(super) fn chapter(contents: &Contents<'_>) -> Option<Chapter> {

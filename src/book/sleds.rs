@@ -3,7 +3,7 @@
 use super::block::{Block, Cell, Chapter, Column, Table, Text};
 use super::{Contents, SledOf, pictures};
 use crate::sheets::assembly::whom_it_serves;
-use crate::sheets::cautions;
+use crate::shop::cautions;
 use crate::shop::parts::Part;
 use crate::units::System;
 

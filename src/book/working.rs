@@ -15,8 +15,8 @@ use crate::mechanics::draw::DrawCurve;
 use crate::mechanics::verdict::COMFORTABLE;
 use crate::model::Build;
 use crate::report::BowRow;
-use crate::sheets::cautions::breaking;
 use crate::sheets::figures::{self, ChartCurve};
+use crate::shop::cautions::breaking;
 use crate::units::fixed;
 
 pub(super) const ANCHOR: &str = "working";

@@ -15,7 +15,7 @@ use crate::model::taper::TaperForm;
 use crate::report::beside::{EditRow, SideLamination, SideRow};
 use crate::report::{ArrowSpeedRow, ShotRow};
 use crate::sheets::bow::{nock_to_nock_mm, part_name, share_words};
-use crate::sheets::cautions::SPEED;
+use crate::shop::cautions::SPEED;
 use crate::units::fixed;
 use crate::write::table::plain;
 use std::path::Path;

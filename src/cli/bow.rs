@@ -13,8 +13,8 @@ use crate::mechanics::pair::{PairCurve, PairSide, TillerGap};
 use crate::model::Build;
 use crate::report::pair::{PairAnswer, PairDraw, PairGap, PairLimb};
 use crate::sheets::bow::{WordTable, key_numbers, moves_rows, strain_row, string_gaps};
-use crate::sheets::cautions::{breaking, unknown_strengths};
 use crate::shop::budget::thickness_error_n;
+use crate::shop::cautions::{DRY_FIRE, ON_THE_TREE, breaking, unknown_strengths};
 use crate::units::published::round;
 use crate::units::{System, fixed};
 use crate::write::table::plain;
@@ -122,7 +122,7 @@ fn pair_text(build: &Build, curve: &PairCurve) -> String {
     format!(
         "{}: two different limbs\n\n{}\nBelly to string, square to the string, in {}; + where the upper limb stands farther off.\n\n{}\n\
          The string pulls {} degrees off the square toward the {} limb at full draw. String, nock to nock: {}.\n\
-         Never dry-fire a bow or draw it past its design length; first draws on a tillering board, from aside.\n",
+         {DRY_FIRE}\n{ON_THE_TREE}\n",
         build.title,
         plain(&head, &rows),
         units.length_unit(),
@@ -193,7 +193,7 @@ fn text(job: &Job) -> Result<String, Refused> {
     let strains: Vec<Vec<String>> = curve.worst.iter().map(|worst| strain_row(build, worst)).collect();
     let unknown = unknown_strengths(build.woods()).map_or_else(String::new, |told| format!("{told}\n"));
     Ok(format!(
-        "{}\n\n{}\n{}\n{}{unknown}\n{}\n{}\nNever dry-fire a bow or draw it past its design length; first draws on a tillering board, from aside.\n",
+        "{}\n\n{}\n{}\n{}{unknown}\n{}\n{}\n{DRY_FIRE}\n{ON_THE_TREE}\n",
         build.title,
         plain(&head, &rows),
         plain(&["the bow", ""], &numbers),

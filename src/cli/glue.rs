@@ -19,8 +19,8 @@ use crate::mechanics::verdict::Verdict;
 use crate::model::Build;
 use crate::model::workshop::Held;
 use crate::sheets::bow::{part_name, piece_name, share_words};
-use crate::sheets::cautions::breaking;
-use crate::shop::form;
+use crate::shop::cautions::{EPOXY, SPRINGS, breaking};
+use crate::shop::form::{self, MORE_GLUE};
 use crate::units::{System, fixed, trim_zeros};
 use crate::write::table;
 
@@ -200,7 +200,7 @@ fn stage_lines(build: &Build, glued: &GlueUp, stage: &Stage) -> Vec<(&'static st
     line(
         "glue",
         format!(
-            "{} line{}, {}, {} on the wood; mix a third more",
+            "{} line{}, {}, {} on the wood, {MORE_GLUE}",
             stage.glue.lines,
             if stage.glue.lines == 1 { "" } else { "s" },
             units.area(stage.glue.area_mm2),
@@ -410,10 +410,7 @@ fn dry_run(build: &Build, glued: &GlueUp) -> String {
 }
 
 fn care(glued: &GlueUp) -> String {
-    let mut text = String::from(
-        "Care: epoxies sensitise the skin, once and for life: gloves that resist it, no solvent on skin, air. The adhesive's data sheet\n\
-         governs mixing, open time, temperature and clamp time. Bent pieces spring: stand clear of the tips when clamps come off.\n",
-    );
+    let mut text = format!("{EPOXY}\n{SPRINGS}\n");
     let kept = trim_zeros(&fixed(100.0 * glued.retained, 1));
     text += &format!("Creep: {kept} percent of the curvature is taken to stay (`glue.retained`); measure yours and set it.\n");
     text

@@ -13,7 +13,7 @@ use crate::mechanics::shot::loss::Loss;
 use crate::report::ShotRow;
 use crate::report::pair::{PairShotAnswer, PairTip};
 use crate::sheets::bow::WordTable;
-use crate::sheets::cautions::SPEED;
+use crate::shop::cautions::SPEED;
 use crate::units::fixed;
 use crate::units::published::round;
 use crate::write::table::plain;

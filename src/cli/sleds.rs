@@ -7,6 +7,7 @@ use super::passes::to_grind;
 use super::terminal::Terminal;
 use crate::diag::sentence;
 use crate::report::sleds::{SledKeys, SledWay, SledWays, SledsAnswer};
+use crate::shop::cautions::RULES_FIRST;
 use crate::units::{System, fixed};
 use crate::write::table::plain;
 
@@ -35,12 +36,12 @@ fn text(answer: &SledsAnswer, units: System) -> String {
     if let Some(one) = &answer.one_carrier {
         out += &format!("\n{}\n{}", one.says, to_write(&one.write));
     }
-    out + &format!("\n{}\n{ABOUT}", sentence(&answer.hours_from))
+    out + &format!("\n{}\n{ABOUT} {RULES_FIRST}\n", sentence(&answer.hours_from))
 }
 
 const ABOUT: &str = "\"Off\" is what strips ground on it in simulation are off at most, sag under the pressure roller counted, the gauge's step\n\
                      apart. A sled that is cut or planed is measured and trimmed with tape to the tolerance first. Go to no machine by\n\
-                     these lines alone: its maker's manual and local rules come first.\n";
+                     these lines alone.";
 
 fn of_sled(sled: &SledWays, units: System) -> String {
     let mut out = format!("Sled for {}: {}\n\n", sled.serves.join(", "), sled.says);

@@ -6,7 +6,7 @@ use super::terminal::Terminal;
 use crate::buildfile::spelling;
 use crate::model::wood::{self, BetweenSources, Wood};
 use crate::report::woods::{BetweenRow, WoodRow, WoodsAnswer};
-use crate::sheets::cautions::unknown_strengths;
+use crate::shop::cautions::unknown_strengths;
 use crate::units::published::round_to;
 use crate::write::table::plain;
 

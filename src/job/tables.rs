@@ -4,6 +4,7 @@ use crate::mechanics::draw::DrawCurve;
 use crate::model::Build;
 use crate::model::lamination::file_name;
 use crate::report::{LaminationRow, PassRow, Report, StackRow};
+use crate::shop::cautions::{AT_THE_MACHINE, DUST, RULES_FIRST};
 use crate::shop::kit::Shim;
 use crate::units::{System, fixed};
 use crate::write::table::{csv, plain};
@@ -227,12 +228,10 @@ pub fn passes(build: &Build, row: &LaminationRow) -> String {
             units.fine(error.trimmed_mm)
         ));
     }
-    text.push_str(
-        "\nSizes in {unit}. The machine maker's manual and local rules come first: nothing shorter or thinner than it allows, stand\n\
-         aside of the feed line, the strip taped and against its stop, never held by hand; dust collected, respirator on.\n"
-            .replace("{unit}", units.length_unit())
-            .as_str(),
-    );
+    text.push_str(&format!(
+        "\nSizes in {}. {RULES_FIRST} Nothing shorter or thinner than the manual allows.\n{AT_THE_MACHINE}\n{DUST}\n",
+        units.length_unit()
+    ));
     text
 }
 

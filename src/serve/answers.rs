@@ -15,6 +15,7 @@ use crate::model::limb::LimbSide;
 use crate::model::workshop::Held;
 use crate::sheets::bow::{key_numbers, moves_rows, nock_to_nock_mm, part_name, share_words, strain_row};
 use crate::sheets::figures::{self, Chart, Side};
+use crate::shop::form::MORE_GLUE;
 use crate::units::published::round_point;
 use crate::units::{System, fixed};
 use crate::write::figure::figure;
@@ -455,7 +456,7 @@ pub fn glue(job: &Job) -> Result<GlueShown, Refused> {
             "clamps".into(),
             format!("{} for {}, {} apart", stage.clamps.count(), build.whole_words(), units.rule(stage.clamps.apart_mm)),
         ]);
-        rows.push(["glue".into(), format!("{} on the wood; mix a third more", units.mass(stage.glue.mass_kg))]);
+        rows.push(["glue".into(), format!("{} on the wood, {MORE_GLUE}", units.mass(stage.glue.mass_kg))]);
         let hardest = stage.bent.iter().max_by(|a, b| a.strain.total_cmp(&b.strain));
         rows.extend(hardest.map(|bent| {
             ["bent hardest on it".to_owned(), format!("{} at station {}", percent(bent.strain), units.rule(bent.s_mm))]

@@ -3,7 +3,7 @@
 use super::answers::Figure;
 use crate::job::{Job, Refused, arrow_table, lighter_table, speed_figure};
 use crate::sheets::bow::WordTable;
-use crate::sheets::cautions::SPEED;
+use crate::shop::cautions::SPEED;
 use crate::units::fixed;
 use serde::Serialize;
 

@@ -2,7 +2,6 @@
 //!
 //! The side elevation is not to scale, and says so: a rise of two millimetres over a metre cannot be seen at true size.
 
-use super::cautions;
 use super::layout::{Flag, Runs, flags};
 use crate::drawing::annotate::{dimension_x, heading, notes, table};
 use crate::drawing::font::{HEAD_MM, TEXT_MM, extent};
@@ -11,6 +10,7 @@ use crate::geometry::{Bounds, Path, Point};
 use crate::model::Build;
 use crate::model::lamination::Lamination;
 use crate::model::workshop::SledPlan;
+use crate::shop::cautions;
 use crate::shop::kit::{Kit, Shim, SideView};
 use crate::shop::sled::Sled;
 use crate::units::{System, limit};
@@ -374,7 +374,12 @@ fn shim_table(drawing: &mut Drawing, top_left: Point, build: &Build, kit: &Kit) 
         [format!("from the strip's {}", kit.sled.ends[0]).as_str(), "wanted", "made"].map(|text| format!("{text}, {unit}"));
     let set = table(drawing, top_left, &["shim", &texts[0], &texts[1], &texts[2], "", "of"], &rows, TEXT_MM);
     let used = |k: &usize| kit.shims.iter().any(|shim| shim.made.pieces.iter().any(|(kind, _)| kind == k));
-    let kinds = stock.iter().enumerate().filter(|(k, _)| used(k)).map(|(_, kind)| format!("{} {}", kind.of, units.fine(kind.thickness_mm))).collect::<Vec<_>>();
+    let kinds = stock
+        .iter()
+        .enumerate()
+        .filter(|(k, _)| used(k))
+        .map(|(_, kind)| format!("{} {}", kind.of, units.fine(kind.thickness_mm)))
+        .collect::<Vec<_>>();
     if kinds.is_empty() {
         return set;
     }

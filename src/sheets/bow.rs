@@ -14,7 +14,7 @@ use crate::mechanics::strain::{DrawState, Worst};
 use crate::mechanics::verdict::Verdict;
 use crate::model::Build;
 use crate::model::limb::LimbSide;
-use crate::sheets::cautions::breaking;
+use crate::shop::cautions::{DRY_FIRE, ON_THE_TREE, PRACTICE_FIRST, breaking};
 use crate::units::{System, fixed, percent};
 
 /// Height of the side view on paper, at most, mm: beside it, plot and tables find room on one page.
@@ -53,9 +53,8 @@ pub fn sheet(build: &Build, curve: &DrawCurve, moves: &Sensitivity, spread_n: f6
     drawing.notes = vec![
         breaking().join(" "),
         "Computed for straight-grained average wood: moduli scatter by a fifth from piece to piece, and so does what breaks them.".into(),
-        "Never dry-fire a bow or draw it past its design length; draw it first on a tillering board, from aside, with eyes protected."
-            .into(),
-        "Stop at any tick or crack. Licensed practice and local rules come first.".into(),
+        format!("{DRY_FIRE} {ON_THE_TREE}"),
+        PRACTICE_FIRST.into(),
     ];
     drawing
 }

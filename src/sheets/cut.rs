@@ -7,7 +7,6 @@
 //! On paper such lines are no pattern for anybody, so a load is printed as one page that shows how its parts lie (`overview`); at true
 //! size for who saws by hand, or where the build file asks for it.
 
-use super::cautions;
 use super::layout::fitted;
 use crate::diag::{Diagnostic, Message};
 use crate::drawing::annotate::{heading, notes, table};
@@ -16,6 +15,7 @@ use crate::drawing::{Align, Drawing, Item, Kind, Label};
 use crate::geometry::{Bounds, Path, Placement, Point};
 use crate::model::Build;
 use crate::model::workshop::{CutDirection, SheetCutter};
+use crate::shop::cautions;
 use crate::shop::cutting::{SAW_MM, SheetCut, Yield};
 use crate::shop::kit::BedLoad;
 use crate::shop::nest::WELL_FILLED;

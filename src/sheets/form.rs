@@ -12,6 +12,7 @@ use crate::geometry::{Bounds, Path, Placement, Point, height_at};
 use crate::mechanics::glueup::{GlueUp, Stage};
 use crate::model::Build;
 use crate::model::lamination::Face;
+use crate::shop::cautions::{EPOXY, SPRINGS};
 use crate::shop::form::{self, Form, LimbOnForm, Mark, PIN_MM, Upper, WeightShim};
 use crate::shop::upper_half::{self, EVEN_MM};
 use crate::units::{PressureStep, System, fixed, limit};
@@ -356,10 +357,10 @@ fn notes(build: &Build, stage: &Stage, left: Option<&Stage>, form: &Form) -> Vec
         "Things slide in wet glue. Pins of {pin} through the pile: under the riser, where it hides them, and in the waste beyond the \
          finished laminations. Draw every mark across every piece and on the form, and go through it dry first."
     ));
-    let time = stage.clamp_time_s.map_or("clamp time: see the adhesive's data sheet".to_owned(), |s| {
-        format!("clamp time {} as the build file states", System::hours(s))
+    let time = stage.clamp_time_s.map_or("Clamp time: see the adhesive's data sheet.".to_owned(), |s| {
+        format!("Clamp time {} as the build file states.", System::hours(s))
     });
-    notes.push(format!("The adhesive's data sheet governs time and temperature; {time}. Epoxies sensitise the skin: gloves."));
-    notes.push("Bent pieces spring: stand clear of the tips when clamps come off.".into());
+    notes.push(format!("{time} {EPOXY}"));
+    notes.push(SPRINGS.into());
     notes
 }

@@ -3,7 +3,6 @@
 //! Sheets carry no title block and no scale check of their own: the writers add both, from the drawing's title and notes.
 
 mod layout;
-pub mod cautions;
 pub mod outline;
 pub mod riser;
 mod rebate;

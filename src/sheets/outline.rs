@@ -5,7 +5,7 @@
 //! level part and of the riser, the ends of laminations that stop short, and the nock.
 
 use super::layout::{Flag, fitted, upright_flags};
-use super::{cautions, overlay};
+use super::overlay;
 use crate::drawing::annotate::{dimension_x, dimension_y, heading, leader, table};
 use crate::drawing::font::{HEAD_MM, TEXT_MM, extent};
 use crate::drawing::{Drawing, Kind, Label};
@@ -15,6 +15,7 @@ use crate::model::Build;
 use crate::model::lamination::Face;
 use crate::model::outline::Outline;
 use crate::numeric::interp::Between;
+use crate::shop::cautions;
 use crate::units::{fixed, limit, trim_zeros};
 use std::f64::consts::FRAC_PI_2;
 

@@ -4,7 +4,7 @@
 //! look to the belly. Beyond the feathers the blank's overrun is shown, to be trimmed off last.
 
 use super::layout::{fitted, spread};
-use super::{block_parts, cautions, grip, outline, rebate};
+use super::{block_parts, grip, outline, rebate};
 use crate::drawing::annotate::{dimension_x, dimension_y, heading, leader, table};
 use crate::drawing::font::{HEAD_MM, SMALL_MM, TEXT_MM, extent};
 use crate::drawing::{Align, Drawing, Kind, Label};
@@ -13,6 +13,7 @@ use crate::geometry::{Bounds, Path, Placement, Point};
 use crate::model::Build;
 use crate::model::outline::Outline;
 use crate::model::riser::{Fade, Riser};
+use crate::shop::cautions;
 use crate::shop::riser_block::{BlockSide, CHORD_MM, RiserBlock};
 use crate::units::{fixed, trim_zeros};
 

@@ -12,10 +12,14 @@ use crate::mechanics::draw::{DrawCurve, DrawPoint};
 use crate::mechanics::tiller::{TargetRow, Targets};
 use crate::model::Build;
 use crate::model::limb::LimbSide;
+use crate::shop::cautions::{DRY_FIRE, ON_THE_TREE, PRACTICE_FIRST};
 use crate::units::System;
 
 /// Width of the reduced view on paper, at most, mm: it fits on Letter and A4 upright.
 const VIEW_MM: f64 = 172.0;
+
+/// How a bow is weighed on the floor.
+pub const ON_THE_FLOOR: &str = "On the floor: nocks on two blocks, belly up, pressed down at the grip";
 
 /// The whole bow, reduced, over the table of distances from belly to string.
 pub fn reduced(build: &Build, curve: &DrawCurve, targets: &Targets, floor: &[Floor]) -> Drawing {
@@ -55,7 +59,7 @@ pub fn reduced(build: &Build, curve: &DrawCurve, targets: &Targets, floor: &[Flo
         return drawing;
     }
     drawing.panel(|panel| {
-        heading(panel, Point::new(0.0, 0.0), "On the floor: nocks on two blocks, belly up, pressed down at the grip");
+        heading(panel, Point::new(0.0, 0.0), ON_THE_FLOOR);
         let head = ["pressed down", "blank, not trimmed", "trimmed to the outline"];
         table(panel, Point::new(0.0, -HEAD_MM), &head, &rows, cap);
     });
@@ -345,9 +349,7 @@ fn notes(build: &Build, targets: &Targets) -> Vec<String> {
         "The limb nearer the string is the stiffer one. Where a distance is off need not be where the fault is: log what you read, and the log tells."
             .into(),
         tiller_note(build.units, targets),
-        "Draw on a tillering tree with a pulley, from aside, with eyes protected and nobody in line with the limbs; never past the design's \
-         draw length, and stop at any tick or crack. Work a new draw in with many short pulls before going further."
-            .into(),
-        "Licensed practice and local rules come first.".into(),
+        format!("{ON_THE_TREE} {DRY_FIRE} Work a new draw in with many short pulls before going further."),
+        PRACTICE_FIRST.into(),
     ]
 }

@@ -131,6 +131,9 @@ pub struct Pin {
     pub under_riser: bool,
 }
 
+/// Beyond the glue on the wood.
+pub const MORE_GLUE: &str = "a third more for brush and pot";
+
 /// Least height of the template, mm: lower, and it bends on its way to the saw; higher only takes sheet.
 pub(super) const BODY_MM: f64 = 45.0;
 /// The template runs on beyond the strips, mm.

@@ -37,3 +37,4 @@ pub mod form;
 pub mod upper_half;
 pub mod cutting;
 pub mod tabs;
+pub mod cautions;

@@ -12,6 +12,7 @@ use crate::model::Build;
 use crate::model::log::{BlankWidth, Of};
 use crate::model::workshop::Held;
 use crate::shop::blank::{Gain, NEAR, Removal, WoodLever, kept_because, lever, limits};
+use crate::shop::cautions::{DRY_FIRE, ON_THE_TREE};
 
 /// Less than this of one standard deviation is as good as a strip's modulus need be known, relative.
 const WORTH_MENDING: f64 = 0.01;
@@ -336,7 +337,7 @@ impl Sentences<'_> {
         } else if removal.steps.is_empty() {
             self.say("Nothing has to go but what finishing takes.");
         }
-        self.say("Weigh on a tillering tree with a pulley, from aside, with eyes protected; never past the design's draw length; stop at any tick or crack.");
+        self.say(format!("{ON_THE_TREE} {DRY_FIRE}"));
     }
 
     /// Wood comes off the edges alone.

@@ -1,4 +1,4 @@
-//! Words of care that stand on a sheet because the work they are for is done from it.
+//! Words of care, each said once, for every sheet, chapter and answer that the work they are for is done from.
 
 use crate::mechanics::verdict::{AVERAGE, BEYOND_MOST, COMFORTABLE};
 use crate::model::Build;
@@ -8,6 +8,26 @@ use crate::units::percent;
 
 /// What every sheet that leads to a machine ends with.
 pub const RULES_FIRST: &str = "The machine maker's manual and local rules come first.";
+
+/// Strips going through the machine.
+pub const AT_THE_MACHINE: &str =
+    "Stand aside of the feed line and never look into the throat; the strip is held by stop and tape, never by hand.";
+
+pub const DUST: &str = "Wood dust harms lungs and skin: collect it at the machine and wear a respirator.";
+
+pub const EPOXY: &str = "Epoxy sensitises skin for life: gloves, no solvent on skin, fresh air. The data sheet governs.";
+
+/// What was glued bent.
+pub const SPRINGS: &str = "Bent pieces spring: stand clear of the tips when clamps come off.";
+
+/// Bows that are drawn, the first time and every time.
+pub const DRY_FIRE: &str = "Never dry-fire a bow or draw it past its design length; stop at any tick or crack.";
+
+/// First draws.
+pub const ON_THE_TREE: &str = "Draw it first on a tillering tree with a pulley, from aside or behind a shield, with eyes protected and nobody in line with the limbs.";
+
+/// What everything that leads to a bow ends with.
+pub const PRACTICE_FIRST: &str = "Licensed practice and local rules come first.";
 
 /// What the share of the breaking strain means, wherever it is shown.
 ///
@@ -85,13 +105,7 @@ pub fn grinding(build: &Build) -> Vec<String> {
             "shorter than {length}, as the build file states it, or thinner than {thickness}, assumed here: read the machine's manual"
         ),
     };
-    vec![
-        format!(
-            "{machine}: nothing {limits}; \
-             stand aside of the feed line, and never look into the throat; the strip lies against its stop and is taped, never held by hand."
-        ),
-        "Wood dust harms lungs and skin: collect it at the machine and wear a respirator.".into(),
-    ]
+    vec![format!("{machine}: nothing {limits}. {AT_THE_MACHINE}"), DUST.into()]
 }
 
 /// Dust of the woods on this sheet: those known for more than ordinary dust.
