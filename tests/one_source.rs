@@ -328,7 +328,7 @@ fn two_stocks_of_one_name_are_told_apart_wherever_shims_are_listed() {
     use taperwright::job::{Inputs, Job};
     let text = example("strips").replace("brass strip", "printer paper");
     let made = Made::of(&text);
-    let wanted = "2 × printer paper 0.0040 in + 2 × printer paper 0.0160 in";
+    let wanted = "2 × printer paper 0.004 in + 2 × printer paper 0.016 in";
     assert_eq!(cell(&made.table("shims-one-thousandth.csv")[0], "pieces"), wanted);
     made.says(wanted);
     let job = Job::read("strips", &text, Inputs::default()).unwrap_or_else(|_| panic!("read before"));
