@@ -12,6 +12,7 @@ use crate::mechanics::strain::{DrawState, Worst};
 use crate::model::Build;
 use crate::model::join::Meet;
 use crate::model::lamination::{Face, Lamination, Pieces};
+use crate::model::marked_station::StationKind;
 use crate::model::outline::Outline;
 use crate::model::riser::Riser;
 use crate::model::splice::{MisplacedScarf, PiecePlace, SplicePieces};
@@ -387,24 +388,18 @@ fn glue_stage_row(build: &Build, stage: &Stage, tip_left_spread_mm: Option<f64>)
 
 /// Stations at a round spacing, and those where something begins or ends.
 fn stations(build: &Build) -> Vec<(f64, String)> {
-    let end = build.laminations.iter().map(|lamination| lamination.to_mm).fold(0.0, f64::max);
-    let end = build.outline.as_ref().map_or(end, |outline| outline.end_mm().max(end));
+    let marked = build.marked_stations();
+    let end = marked.last().map_or(0.0, |station| station.station_mm);
     let step = build.units.either_mm(2.0, 50.0);
-    let mut named: Vec<(f64, String)> = vec![(0.0, "centre".into()), (end, "end".into())];
-    if let Some(riser) = &build.riser {
-        named.push((0.5 * riser.level_mm, "level end".into()));
-        named.push((riser.feather_station_mm(), "feather".into()));
-    }
-    if let Some(outline) = &build.outline {
-        named.push((outline.nock_mm(), "nock".into()));
-    }
-    for lamination in &build.laminations {
-        for (at, what) in [(lamination.from_mm, "begins"), (lamination.to_mm, "ends")] {
-            if 1e-6 < at && at < end - 1e-6 {
-                named.push((at, format!("{} {what}", lamination.name)));
-            }
-        }
-    }
+    // Where thickness does not change, and where it ends with the wood itself, the table has no row of its own.
+    let rowless = |kind: &StationKind| {
+        matches!(
+            kind,
+            StationKind::Meets(_) | StationKind::Spliced(_) | StationKind::EndsWithWood(_) | StationKind::OverlayBegins(_)
+        )
+    };
+    let named = marked.iter().filter(|station| !rowless(&station.kind));
+    let named = named.map(|station| (station.station_mm, build.station_name(station.kind)));
     let mut all: Vec<(f64, String)> = limit::steps_within(end, step).map(|s| (s, String::new())).chain(named).collect();
     all.sort_by(|a, b| a.0.total_cmp(&b.0).then(b.1.len().cmp(&a.1.len())));
     // A named station beside a round one stands for it.

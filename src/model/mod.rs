@@ -9,6 +9,7 @@ pub mod join;
 pub mod meet;
 pub mod piece;
 pub mod splice;
+pub mod marked_station;
 pub mod machine_limits;
 pub mod outline;
 pub mod grip;

@@ -13,6 +13,7 @@ use crate::geometry::flatten::chords;
 use crate::geometry::{Bounds, Path, Placement, Point};
 use crate::model::Build;
 use crate::model::lamination::Face;
+use crate::model::marked_station::{MarkedStation, StationKind};
 use crate::model::outline::Outline;
 use crate::numeric::interp::Between;
 use crate::shop::cautions;
@@ -95,34 +96,11 @@ pub fn whole_path(outline: &Outline) -> Path {
 /// Stations that are marked, increasing: named places, stated widths, and a regular grid where there is room for it.
 pub fn stations(build: &Build, outline: &Outline) -> Vec<Station> {
     let end = outline.end_mm();
-    let mut named: Vec<(f64, String)> = vec![(0.0, "centre".into())];
-    if let Some(riser) = &build.riser {
-        named.push((0.5 * riser.level_mm, "level part ends".into()));
-        named.push((riser.feather_station_mm(), "feather".into()));
-    }
-    for lamination in &build.laminations {
-        if 1e-6 < lamination.from_mm {
-            named.push((lamination.from_mm, format!("{} begins", lamination.name)));
-        }
-        if 1e-6 < lamination.reach_mm() {
-            named.push((lamination.reach_mm(), format!("{} {} to here", lamination.name, lamination.meet.done())));
-        }
-        if let Some(splice) = &lamination.splice {
-            named.push((splice.at_mm, format!("{} spliced", lamination.name)));
-        }
-        // What ends within a hair of the wood's own end needs no mark.
-        if lamination.to_mm < end - 0.5 {
-            named.push((lamination.to_mm, format!("{} ends", lamination.name)));
-        }
-    }
-    let overlays = build.overlays.iter().map(|overlay| (overlay.start_mm(end), format!("{} begins", overlay.name())));
-    named.extend(overlays);
-    named.push((outline.nock_mm(), "nock".into()));
-    named.push((end, "end of the wood".into()));
-    named.retain(|(s, _)| *s <= end + 1e-9);
-    named.sort_by(|a, b| a.0.total_cmp(&b.0));
+    let all = build.marked_stations();
+    let named = all.iter().filter(|station| !matches!(station.kind, StationKind::EndsWithWood(_)));
     let mut stations: Vec<Station> = Vec::new();
-    for (at_mm, name) in named {
+    for MarkedStation { station_mm: at_mm, kind } in named.copied() {
+        let name = build.station_name(kind);
         match stations.last_mut() {
             // Names that fall on one place share its mark.
             Some(last) if limit::same_place(last.at_mm, at_mm) => {

@@ -32,6 +32,7 @@ use crate::mechanics::glueup::{GlueUp, LinePoint, Stage};
 use crate::model::Build;
 use crate::model::build::stacked_mm;
 use crate::model::lamination::Face;
+use crate::model::marked_station::{MarkedStation, StationKind};
 use crate::model::workshop::{Held, Press};
 use crate::units::limit;
 use std::f64::consts::FRAC_PI_2;
@@ -294,21 +295,15 @@ impl<'a> Laid<'a> {
     /// Stations and names of centre, fade ends, ends of laminations and nocks.
     pub fn named(&self) -> Vec<NamedStation> {
         let build = self.build;
-        let at = |station_mm: f64, name: &str| NamedStation { station_mm, name: name.to_owned() };
-        let mut named = vec![at(0.0, "centre"), at(self.glued.nock_mm, "nock")];
-        if let Some(riser) = build.riser.as_ref().filter(|_| self.riser_in()) {
-            named.push(at(riser.feather_station_mm(), "fade ends"));
-            named.push(at(0.5 * riser.level_mm, "fade begins"));
-        }
-        for lamination in self.in_pile.iter().map(|index| &build.laminations[*index]) {
-            named.push(at(lamination.to_mm, &format!("{} ends", lamination.name)));
-            if 1e-6 < lamination.from_mm {
-                named.push(at(lamination.from_mm, &format!("{} begins", lamination.name)));
-            }
-        }
-        named.sort_by(|a, b| a.station_mm.total_cmp(&b.station_mm));
+        let lies = |kind: &StationKind| match kind {
+            StationKind::Centre | StationKind::Nock => true,
+            StationKind::FadeBegins | StationKind::Feather => self.riser_in(),
+            StationKind::Begins(index) | StationKind::Ends(index) | StationKind::EndsWithWood(index) => self.in_pile.contains(index),
+            StationKind::Meets(_) | StationKind::Spliced(_) | StationKind::OverlayBegins(_) | StationKind::EndOfWood => false,
+        };
         let mut merged: Vec<NamedStation> = Vec::new();
-        for next in named {
+        for MarkedStation { station_mm, kind } in build.marked_stations().into_iter().filter(|station| lies(&station.kind)) {
+            let next = NamedStation { station_mm, name: build.station_name(kind) };
             match merged.last_mut() {
                 Some(last) if limit::same_place(last.station_mm, next.station_mm) => last.name = together(&last.name, &next.name),
                 _ => merged.push(next),
@@ -351,7 +346,7 @@ fn spot_at(spots: &[LinePoint], s: f64) -> LinePoint {
 /// Two names on one mark: `core ends` and `belly ends` make `core, belly end`.
 fn together(before: &str, name: &str) -> String {
     let strips =
-        |text: &str| text.strip_suffix(" ends").or(text.strip_suffix(" end")).filter(|_| text != "fade ends").map(str::to_owned);
+        |text: &str| text.strip_suffix(" ends").or(text.strip_suffix(" end")).map(str::to_owned);
     match (strips(before), strips(name)) {
         (Some(names), Some(name)) => format!("{names}, {name} end"),
         _ => format!("{before}, {name}"),
