@@ -398,7 +398,7 @@ fn a_riser_with_a_shelf_alone_is_told_of_no_grip() {
         (&shelf, ": the shelf is cut beyond it"),
         (&without(&shelf, "[riser.shelf]"), ""),
     ] {
-        let unread = Job::read("footing.toml", &footing(text), Inputs::default()).err().expect("a footing that is too long");
+        let unread = Job::read("footing.toml", &footing(text), Inputs::default()).expect_err("a footing that is too long");
         let said: Vec<String> = unread.faults.iter().map(|fault| fault.message.spoken(System::Inch)).collect();
         assert!(said.iter().any(|said| said.ends_with(&format!("out of the fade, which is 6.5 in{end}"))), "{said:?}");
     }
