@@ -317,7 +317,7 @@ fn strips_have_one_number_for_each_thing() {
         shows(cell(&table[0], "shim_"), made.build.units.length(shim.wanted_mm));
         shows(cell(&table[0], "made_up_"), made.build.units.length(shim.made_mm));
         for (kind, count) in &shim.pieces {
-            assert!(cell(&table[0], "pieces").contains(&format!("{count} × {}", stock[*kind].of)));
+            assert!(cell(&table[0], "pieces").contains(&format!("{count} x {}", stock[*kind].of)));
         }
     }
 }

@@ -88,7 +88,9 @@ pub fn shims(build: &Build, shims: &[Shim]) -> Vec<u8> {
         .iter()
         .map(|Shim { u_mm, made }| {
             let numbers = [*u_mm, made.wanted_mm, made.made_mm, made.error_mm()].map(|mm| fine(units, mm));
-            numbers.into_iter().chain([made.in_words(&build.shop.shims, units)]).collect()
+            // Spreadsheets that take a table for another encoding show two wrong letters for the sign.
+            let pieces = made.in_words(&build.shop.shims, units).replace('×', "x");
+            numbers.into_iter().chain([pieces]).collect()
         })
         .collect();
     csv(&head.iter().map(String::as_str).collect::<Vec<_>>(), &rows)
