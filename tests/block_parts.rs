@@ -710,7 +710,7 @@ fn glue_lines_are_drawn_where_they_lie() {
         let bow = job(text);
         let (build, block) = (bow.build(), bow.riser_block().unwrap());
         assert_eq!(riser(build).position, on_back);
-        let sheet = sheets::riser::sheet(build, &block).unwrap();
+        let sheet = sheets::riser::sheet(build, block).unwrap();
         let paths = |kind: Kind| {
             sheet.items.iter().filter(move |item| item.kind == kind).filter_map(|item| match &item.shape {
                 Shape::Path(path) => Some((item.part.as_str(), path)),
