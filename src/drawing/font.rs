@@ -6,7 +6,7 @@
 //! Letters are set by their advance widths alone, without kerning, in every format: what is measured here is what is drawn.
 //!
 //! Covered beyond ASCII and Western European letters: ½ ¼ ¾ and eighths, ′ ″ × ± ≤ ≥ ≈ → ← ° · – — µ ² ³ √ Σ Δ and Greek,
-//! **except ρ**. Also missing: ⌀ (write Ø or "dia."), the fraction slash ⁄ (write /), ⟂, ∠. [`missing`] tells.
+//! **except ρ**. Also missing: ⌀ (write Ø or "dia."), the fraction slash ⁄ (write /), ⟂, ∠.
 
 use super::items::{Align, Drawing, Label, Lettering, Shape};
 use crate::geometry::{Bounds, Path, Point};

@@ -298,7 +298,9 @@ impl<'a> Laid<'a> {
         let lies = |kind: &StationKind| match kind {
             StationKind::Centre | StationKind::Nock => true,
             StationKind::FadeBegins | StationKind::Feather => self.riser_in(),
-            StationKind::Begins(index) | StationKind::Ends(index) | StationKind::EndsWithWood(index) => self.in_pile.contains(index),
+            StationKind::Begins(index) | StationKind::Ends(index) | StationKind::EndsWithWood(index) => {
+                self.in_pile.contains(index)
+            }
             StationKind::Meets(_) | StationKind::Spliced(_) | StationKind::OverlayBegins(_) | StationKind::EndOfWood => false,
         };
         let mut merged: Vec<NamedStation> = Vec::new();
@@ -345,8 +347,7 @@ fn spot_at(spots: &[LinePoint], s: f64) -> LinePoint {
 
 /// Two names on one mark: `core ends` and `belly ends` make `core, belly end`.
 fn together(before: &str, name: &str) -> String {
-    let strips =
-        |text: &str| text.strip_suffix(" ends").or(text.strip_suffix(" end")).map(str::to_owned);
+    let strips = |text: &str| text.strip_suffix(" ends").or(text.strip_suffix(" end")).map(str::to_owned);
     match (strips(before), strips(name)) {
         (Some(names), Some(name)) => format!("{names}, {name} end"),
         _ => format!("{before}, {name}"),
