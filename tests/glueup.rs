@@ -586,7 +586,7 @@ fn the_form_is_the_curve_it_is_planned_with() {
         assert!(part.edge.bounds().width() <= 500.0, "{}", part.name);
     }
     let names: Vec<&str> = template.marks.iter().map(|mark| mark.name.as_str()).collect();
-    for name in ["centre", "fade ends", "nock"] {
+    for name in ["centre", "feather", "nock"] {
         assert!(names.contains(&name), "{names:?}");
     }
     // Pins: under the riser, or beyond every finished lamination.
