@@ -218,6 +218,29 @@ fn what_works_too_hard_is_told_and_the_hint_is_enough() {
     }
 }
 
+/// However little a cut works beyond its limit, the number said of it is more than the limit said beside it.
+#[test]
+fn what_is_over_a_limit_is_said_to_be() {
+    let job = with(&wren(), &[("riser.shelf.sweep", "1.25 in")]);
+    let told = |thousandths: u32| -> Option<f64> {
+        let tried = with(&job, &[("riser.shelf.past_centre", &format!("{} in", f64::from(thousandths) / 1000.0))]);
+        let all = tried.bow_warnings().expect("a bow");
+        let warning = all.into_iter().find(|warning| warning.place.as_str() == "riser.shelf.past_centre")?;
+        let words = warning.words(System::Inch).message;
+        let share = words.split(" works at ").nth(1)?.split(" percent").next()?.parse();
+        Some(share.unwrap_or_else(|_| panic!("no number in: {words}")))
+    };
+    // Between a size that is sound and one that is not, the first thousandth that is told of.
+    let (mut sound, mut told_of) = (100, 350);
+    assert!(told(sound).is_none() && told(told_of).is_some());
+    while 1 < told_of - sound {
+        let middle = (sound + told_of) / 2;
+        if told(middle).is_some() { told_of = middle } else { sound = middle }
+    }
+    let share = told(told_of).unwrap();
+    assert!(25.0 < share && share < 26.0, "{share}");
+}
+
 /// A riser so shallow that no size of the cut is enough: what it says of depth, of the last of its layers and of the throat, all followed together, is.
 #[test]
 fn a_riser_that_is_too_shallow_is_told_how_deep_to_be() {

@@ -37,6 +37,7 @@ use crate::model::outline::Outline;
 use crate::model::riser::Riser;
 use crate::model::wood::Wood;
 use crate::numeric::root;
+use crate::units::percent;
 
 /// Where a riser is cut.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -98,7 +99,18 @@ pub fn warnings(build: &Build, curve: &DrawCurve, found: &[WeakPlace]) -> Vec<Di
 }
 
 fn warning(build: &Build, curve: &DrawCurve, place: &WeakPlace) -> Diagnostic {
-    let percent = |fraction: f64| format!("{:.0}", 100.0 * fraction);
+    let (limit, told) = match place.verdict() {
+        Some(Verdict::Stop) => {
+            (verdict::CUT_STOP, "stop: pieces scatter, and a riser that breaks here hurts whoever stands by".to_owned())
+        }
+        _ => {
+            let limit = percent(verdict::CUT_CAUTION, 0);
+            (verdict::CUT_CAUTION, format!("caution: what is drawn ten thousand times shall stay below {limit} percent of it"))
+        }
+    };
+    // With as many decimals as tell it from the limit that it is over.
+    let works = place.share_of_breaking.unwrap_or(0.0);
+    let decimals = (0..2).find(|decimals| percent(works, *decimals) != percent(limit, *decimals)).unwrap_or(2);
     let message = message!(
         "at the {}, station {}, {} deep and {} wide are left: {} works at {} percent of its average strength at full draw; {}",
         place.cut.word(),
@@ -106,11 +118,8 @@ fn warning(build: &Build, curve: &DrawCurve, place: &WeakPlace) -> Diagnostic {
         ruled(place.depth_mm),
         ruled(place.width_mm),
         place.wood,
-        percent(place.share_of_breaking.unwrap_or(0.0)),
-        match place.verdict() {
-            Some(Verdict::Stop) => "stop: pieces scatter, and a riser that breaks here hurts whoever stands by",
-            _ => "caution: what is drawn ten thousand times shall stay below 25 percent of it",
-        }
+        percent(works, decimals),
+        told
     );
     let key = match place.cut {
         HandCut::ArrowPass => Place::new("riser.shelf.past_centre"),
