@@ -108,7 +108,8 @@ def at_rest(page):
 
 def drawn(page):
     """What was just changed or scrolled is on the screen, so that a click goes where the page has it now."""
-    page.evaluate("new Promise((drawn) => requestAnimationFrame(() => requestAnimationFrame(drawn)))")
+    # A page behind another one is not drawn: it is not waited for.
+    page.evaluate("new Promise((drawn) => (requestAnimationFrame(() => requestAnimationFrame(drawn)), setTimeout(drawn, 5000)))")
 
 
 def lever(page, key):
