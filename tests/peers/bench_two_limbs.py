@@ -8,7 +8,7 @@ import subprocess
 import time
 
 from bench_common import (
-    GIVEN, LBF_N, Bench, at_rest, differing, dragged, expect, field, from_the_top, go, lever, opened, play, settled, tab_to, typed, weight,
+    GIVEN, LBF_N, WAIT, Bench, at_rest, differing, dragged, expect, field, from_the_top, go, lever, opened, play, settled, tab_to, typed, weight,
 )
 from bench_sound import WIDTHS, sound, sound_in_both_themes
 
@@ -354,7 +354,7 @@ def glue_and_book(browser):
         assert "want" in (bench.folder / LOWER).read_text().split("[[glue.stage]]")[1] and bench.file.read_text() == before
         go(page, "book")
         page.click("#make")
-        expect(page.locator("#progress-words")).to_contain_text("files made")
+        expect(page.locator("#progress-words")).to_contain_text("files made", timeout=2 * WAIT)
         bench.run("make", "meadow.toml", "--lower", LOWER, "--out", "wanted")
         files = lambda folder: {path.relative_to(folder).as_posix(): path for path in folder.rglob("*") if path.is_file()}
         ours, wanted = files(bench.folder / "output" / "meadow"), files(bench.folder / "wanted")
