@@ -1,5 +1,6 @@
 //! What `glue --json` answers: what each stage of the glue-up leaves, how it is held, and whether it pays.
 
+use super::bow::StrainRow;
 use schemars::JsonSchema;
 use serde::Serialize;
 
@@ -202,6 +203,13 @@ pub struct LayerStrainRow {
     pub share_of_breaking: Option<f64>,
     /// `goes`, `caution` or `stop`; none where the breaking strain is not published.
     pub verdict: Option<String>,
+}
+
+impl From<StrainRow> for LayerStrainRow {
+    fn from(row: StrainRow) -> LayerStrainRow {
+        let StrainRow { part, strain, station_mm, face, at_full_draw, left_by_glue_up, share_of_breaking, verdict } = row;
+        LayerStrainRow { layer: part, strain, station_mm, face, at_full_draw, left_by_glue_up, share_of_breaking, verdict }
+    }
 }
 
 /// A strip, dry on its way there and in the bow.

@@ -346,11 +346,8 @@ fn places(kit: &Kit, units: System) -> Vec<(f64, String)> {
 /// A step that a rule shows well, with few enough rows to measure them all, mm.
 fn round_step_mm(length_mm: f64, units: System) -> f64 {
     const MAX_ROWS: f64 = 12.0;
-    let steps = match units {
-        System::Inch => [4.0, 6.0, 8.0, 12.0],
-        System::Millimetre => [100.0, 150.0, 200.0, 300.0],
-    };
-    steps.into_iter().map(|step| units.to_mm(step)).find(|step| length_mm / step <= MAX_ROWS).unwrap_or(length_mm / MAX_ROWS)
+    let steps = [4.0, 6.0, 8.0, 12.0].map(|inches| units.either_mm(inches, 25.0 * inches));
+    steps.into_iter().find(|step| length_mm / step <= MAX_ROWS).unwrap_or(length_mm / MAX_ROWS)
 }
 
 fn shim_table(drawing: &mut Drawing, top_left: Point, build: &Build, kit: &Kit) -> Bounds {

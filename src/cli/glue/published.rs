@@ -1,10 +1,10 @@
 //! The glue-up as it is published for programs.
 
 use super::bends_name;
+use crate::job::strain_rows;
 use crate::mechanics::fade::{Climb, FadeCheck};
 use crate::mechanics::glueup::compare::{DrawnWay, Way};
 use crate::mechanics::glueup::{GlueUp, Stage};
-use crate::mechanics::strain::{DrawState, Worst};
 use crate::mechanics::strip_verdict::StripVerdict;
 use crate::model::Build;
 use crate::model::workshop::Held;
@@ -104,21 +104,8 @@ fn way_row(build: &Build, way: &Way) -> WayRow {
         refused,
         weight_n: drawn.map(|drawn| round(drawn.weight_n)),
         energy_j: drawn.map(|drawn| round(1e-3 * drawn.energy_n_mm)),
-        strain: drawn.map(|drawn| drawn.worst.iter().map(|worst| strain_row(build, worst)).collect()),
+        strain: drawn.map(|drawn| strain_rows(build, &drawn.worst).into_iter().map(LayerStrainRow::from).collect()),
         glue_shear_mpa: drawn.and_then(|drawn| drawn.shear).map(|shear| round(shear.mpa)),
-    }
-}
-
-fn strain_row(build: &Build, worst: &Worst) -> LayerStrainRow {
-    LayerStrainRow {
-        layer: part_name(build, worst.part),
-        strain: round_fine(worst.strain),
-        station_mm: round(worst.s_mm),
-        face: worst.face.word().into(),
-        at_full_draw: worst.state == DrawState::FullDraw,
-        left_by_glue_up: round_fine(worst.left),
-        share_of_breaking: worst.share_of_breaking.map(round),
-        verdict: worst.verdict().map(|verdict| verdict.word().into()),
     }
 }
 
